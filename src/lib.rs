@@ -17,8 +17,12 @@
 
 pub mod tol;
 
+pub mod diag;
+
 pub mod geom;
 
 pub mod feature;
+
+pub mod params;
 
 pub mod plate;

@@ -1,0 +1,17 @@
+//! Parameter files: what the user writes, read, checked and typed.
+
+pub mod accessory;
+pub mod block;
+pub mod job;
+pub mod pulley;
+pub mod shop;
+
+pub use accessory::{Accessory, Body, Mount, MountKind, SpringArm};
+pub use block::{Block, BlockHole, Engine, FixedPulley, Keepout, KeepoutKind};
+pub use job::{
+    BackFace, BossSpec, Deviation, DriveSpec, Fasteners, FeatureKind, FeatureSpec, Fit, Head,
+    HoleRef, HoseSpec, Job, Make, OutlineStep, Placed, PlacedZ, PlateSpec, PulleySwap, RunStop,
+    SlotSpec, Take, TakeUp, TitleBlock, VariantSpec, WebSpec, Webs, WindowKind, WindowSpec,
+};
+pub use pulley::{Load, Pulley, SpeedLimits};
+pub use shop::{Method, Process, Shop, Stock};
