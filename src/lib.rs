@@ -17,6 +17,8 @@
 
 pub mod tol;
 
+pub mod tables;
+
 pub mod geom;
 
 pub mod feature;
