@@ -32,9 +32,7 @@ fn records(file: &str) -> Vec<Record> {
 }
 
 fn number(r: &Record, column: &str) -> f64 {
-    r[column]
-        .parse()
-        .unwrap_or_else(|_| panic!("{column} = `{}` in {r:?}", r[column]))
+    r[column].parse().expect(column)
 }
 
 fn assert_near(got: f64, want: f64, tolerance: f64, what: &str) {
@@ -380,9 +378,9 @@ fn cut_tolerances_are_those_of_iso_9013() {
 }
 
 /// Name, thickness and basis of a reference material row.
-fn material_of(title: &str) -> (&'static str, f64, Basis) {
+fn material_of(title: &str) -> Option<(&'static str, f64, Basis)> {
     let (min, typ) = (Basis::Minimum, Basis::Typical);
-    match title {
+    Some(match title {
         "6061-T6/T651" => ("6061-T6", 10.0, typ),
         "6061-T6/T651 (spec min)" => ("6061-T651", 10.0, min),
         "5083-H116/H321" => ("5083-H321", 10.0, typ),
@@ -395,8 +393,8 @@ fn material_of(title: &str) -> (&'static str, f64, Basis) {
         "S355J2 16<t<=40" => ("S355", 40.0, min),
         "ASTM A36 plate" => ("A36", 10.0, min),
         "AISI 304 annealed" => ("1.4301", 10.0, typ),
-        other => panic!("reference material `{other}` is not covered"),
-    }
+        _ => return None,
+    })
 }
 
 #[test]
@@ -405,7 +403,7 @@ fn materials_have_the_reference_values() {
     assert_eq!(rows.len(), 12);
     for r in rows {
         let title = r["material"].as_str();
-        let (name, t, basis) = material_of(title);
+        let (name, t, basis) = material_of(title).expect(title);
         let m = Materials::standard()
             .of_basis(name, t, basis)
             .unwrap_or_else(|| panic!("{title} is missing"));
