@@ -19,6 +19,8 @@ pub mod tol;
 
 pub mod diag;
 
+pub mod tables;
+
 pub mod geom;
 
 pub mod feature;
@@ -26,3 +28,5 @@ pub mod feature;
 pub mod params;
 
 pub mod plate;
+
+pub mod layout;

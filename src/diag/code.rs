@@ -93,6 +93,25 @@ codes! {
         "The file or its folder is missing, is not a file, or may not be read.";
     UnknownKey "P201" Params Error "unknown key"
         "The table has no such key.";
+
+    NoRibPlane "G101" Geometry Error "an accessory cannot be set to the rib plane"
+        "z = \"drive\" puts an accessory where its pulley's rib plane meets the belt drive's. It needs a [drive] table in the job and a [pulley] in the accessory; otherwise give z in mm.";
+    OutlineFails "G201" Geometry Error "a plate's outline cannot be made"
+        "The bosses, webs and drawn parts of the plate do not give one closed outline. The message says which part stands in the way.";
+    AxisNotNormal "H101" Holes Error "a hole's axis is not the plate's normal"
+        "A plate can only take holes that run straight through it: the axis of every hole it takes is its own normal, pointing the same way. Put the plate on a frame that faces along the hole, or turn the accessory.";
+    UnknownThread "H102" Holes Error "a thread or head is in no table"
+        "The size of a hole follows from its thread, so the thread has to be one the tables know.";
+    SlotAboutItself "H103" Holes Error "a slot swings about its own hole"
+        "An arc slot runs along a circle about a pivot, which has to be another hole, farther away than the slot is wide.";
+    StackOverlaps "J101" Joint Error "a stack cannot be built"
+        "Along a bolt's axis two parts claim the same room: a plate lies inside the block, inside an ear or inside another plate. The message gives the overlap in mm.";
+    ThreadsDiffer "J102" Joint Error "two holes on one axis ask for different bolts"
+        "Holes that share an axis share a bolt, so they have to have one thread.";
+    ThreadBuried "J103" Joint Error "a bolt cannot reach its thread"
+        "The part that holds the thread has to be the last of the stack, with the thread open towards the head.";
+    IdleDeviation "X101" Export Warning "a deviation accepts nothing"
+        "A deviation names a rule that does not fail where it says. Remove it: it could hide a later fault.";
 }
 
 impl Code {

@@ -1,5 +1,6 @@
 //! Layout: accessories placed in the engine frame, plates put on their planes, every fastener's stack resolved.
 
+pub mod fastener;
 pub mod place;
 pub mod resolve;
 pub mod seat;
@@ -78,7 +79,12 @@ pub fn lay_out(parts: &Parts<'_>, sink: &mut Sink) -> Layout {
     let mut plates = Vec::new();
     for spec in &job.plates {
         if let Some(stock) = parts.stocks.get(&spec.stock) {
-            plates.push(resolve::put_on_plane(spec, stock.thickness_mm, &holes, sink));
+            plates.push(resolve::put_on_plane(
+                spec,
+                stock.thickness_mm,
+                &holes,
+                sink,
+            ));
         }
     }
     let joints = resolve::joints(job, &holes, &plates, sink);

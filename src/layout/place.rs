@@ -190,7 +190,10 @@ pub fn place(
                 sink.push(
                     Diag::new(
                         Code::NoRibPlane,
-                        format!("`{}` asks for the drive's rib plane, but the job has no [drive]", placed.id),
+                        format!(
+                            "`{}` asks for the drive's rib plane, but the job has no [drive]",
+                            placed.id
+                        ),
                     )
                     .labelled(placed.spot, "z = \"drive\" needs a drive")
                     .help("give z in mm, or add a [drive] table with its plane"),

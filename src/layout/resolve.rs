@@ -3,12 +3,11 @@
 use crate::diag::{Code, Diag, Sink};
 use crate::geom::{Point3, Vector3};
 use crate::params::job::{BackFace, Fasteners, Head, HoleRef, Job, Make, PlateSpec, Take};
-use crate::tables;
 use crate::tol;
 
-use super::PlatePlace;
 use super::place::{EngineHole, Offer};
 use super::stack::{Joint, Layer, Part, ThreadIn};
+use super::{PlatePlace, fastener};
 
 /// Puts a plate on its plane.
 pub fn put_on_plane(
@@ -20,10 +19,8 @@ pub fn put_on_plane(
     let base = (spec.frame.origin - Point3::ORIGIN).dot(spec.frame.normal);
     let height = match &spec.back {
         BackFace::At(h) => *h,
-        BackFace::On { hole, plus_mm } => holes
-            .iter()
-            .find(|h| h.target == *hole)
-            .map_or(0.0, |h| {
+        BackFace::On { hole, plus_mm } => {
+            holes.iter().find(|h| h.target == *hole).map_or(0.0, |h| {
                 let along = h.seen_along(spec.frame.normal);
                 let face = along.seat_mm() - base;
                 match h.offer {
@@ -31,7 +28,8 @@ pub fn put_on_plane(
                     // An accessory sits in front of the plate that carries it.
                     _ => face - plus_mm - thickness_mm,
                 }
-            }),
+            })
+        }
     };
     let frame = spec.frame.raised(height);
     for take in &spec.takes {
@@ -146,13 +144,20 @@ fn resolve(group: &[Claim<'_>], defaults: &Fasteners, sink: &mut Sink) -> Option
     });
     let id = targets[0].target.to_string();
     let thread = same_thread(&id, &targets, first, sink)?;
-    let head = group.iter().find_map(|c| c.take.head).unwrap_or(defaults.head);
+    let head = group
+        .iter()
+        .find_map(|c| c.take.head)
+        .unwrap_or(defaults.head);
     let counterbored = group.iter().any(|c| c.take.counterbore);
     let washer = defaults.washer && matches!(head, Head::Hex | Head::Cap) && !counterbored;
     let seat = head_seat_mm(&thread, head, washer, first, sink)?;
 
     let mut layers = solid_layers(group, &targets);
-    layers.sort_by(|a, b| a.low_mm.total_cmp(&b.low_mm).then(a.high_mm.total_cmp(&b.high_mm)));
+    layers.sort_by(|a, b| {
+        a.low_mm
+            .total_cmp(&b.low_mm)
+            .then(a.high_mm.total_cmp(&b.high_mm))
+    });
     let floor = targets.iter().find_map(|t| match &t.offer {
         Offer::BlockThread { face_mm, .. } => Some(*face_mm),
         _ => None,
@@ -185,20 +190,23 @@ fn same_thread(
     first: &Claim<'_>,
     sink: &mut Sink,
 ) -> Option<String> {
-    let thread = tables::threads::find(&targets[0].thread);
+    let thread = fastener::thread(&targets[0].thread);
     let Some(thread) = thread else {
         sink.push(
             Diag::new(
                 Code::UnknownThread,
-                format!("`{}` has the unknown thread `{}`", targets[0].target, targets[0].thread),
+                format!(
+                    "`{}` has the unknown thread `{}`",
+                    targets[0].target, targets[0].thread
+                ),
             )
             .labelled(first.take.spot, "taken here")
-            .help(format!("known threads are {}", tables::threads::names())),
+            .help(format!("known threads are {}", fastener::thread_names())),
         );
         return None;
     };
     for t in &targets[1..] {
-        if tables::threads::find(&t.thread).is_none_or(|o| o.name != thread.name) {
+        if fastener::thread(&t.thread).is_none_or(|o| o.name != thread.name) {
             sink.push(
                 Diag::new(
                     Code::ThreadsDiffer,
@@ -213,7 +221,7 @@ fn same_thread(
             return None;
         }
     }
-    Some(thread.name.to_owned())
+    Some(thread.name.clone())
 }
 
 fn head_seat_mm(
@@ -223,11 +231,11 @@ fn head_seat_mm(
     first: &Claim<'_>,
     sink: &mut Sink,
 ) -> Option<f64> {
-    let bolt = tables::threads::find(thread)?;
+    let bolt = fastener::thread(thread)?;
     let seat = if washer {
-        tables::washers::plain(bolt.diameter_mm).map(|w| w.outside_mm)
+        fastener::washer_mm(bolt.d_mm)
     } else {
-        tables::heads::head(head, bolt.diameter_mm).map(|h| h.seat_mm)
+        fastener::head(head, bolt.d_mm).map(|h| h.head_dia_mm)
     };
     if seat.is_none() {
         sink.push(
@@ -417,11 +425,11 @@ pub fn is_tapped(take: &Take, hole: &EngineHole) -> bool {
 /// Bore: ISO 273 medium; outside: the plain washer's of ISO 7089, so that a
 /// spacer bears on as much as a washer does (common practice, no source).
 fn fill_gaps(thread: &str, layers: &mut Vec<Layer>, floor: Option<f64>) {
-    let Some(bolt) = tables::threads::find(thread) else {
+    let Some(bolt) = fastener::thread(thread) else {
         return;
     };
-    let bore = tables::clearance::hole_mm(bolt.diameter_mm, crate::params::job::Fit::Medium);
-    let outside = tables::washers::plain(bolt.diameter_mm).map(|w| w.outside_mm);
+    let bore = fastener::clearance_mm(bolt.d_mm, crate::params::job::Fit::Medium);
+    let outside = fastener::washer_mm(bolt.d_mm);
     let (Some(bore), Some(outside)) = (bore, outside) else {
         return;
     };

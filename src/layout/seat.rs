@@ -4,13 +4,12 @@ use crate::diag::{Code, Diag, Sink};
 use crate::feature::SlotTrack;
 use crate::geom::{Point, Vector};
 use crate::params::job::{Fasteners, HoleRef, Make, PlateSpec, SlotSpec, Take};
-use crate::tables;
 use crate::tol;
 
-use super::PlatePlace;
 use super::place::{EngineHole, Offer, exact_sin_cos};
 use super::resolve::{is_tapped, joint_of};
 use super::stack::{Joint, Part};
+use super::{PlatePlace, fastener};
 
 /// Boss radius over hole diameter when nothing asks for more.
 ///
@@ -110,15 +109,15 @@ struct Taking<'a> {
 
 impl Taking<'_> {
     fn seat(&self, holes: &[EngineHole], sink: &mut Sink) -> Option<PlateHole> {
-        let thread = tables::threads::find(&self.hole.thread)?;
+        let thread = fastener::thread(&self.hole.thread)?;
         let fit = self.take.fit.unwrap_or(self.fasteners.fit);
         let (at, _) = self.plate.frame.to_plane(self.hole.at);
         let at = Point::new(tol::on_input_grid(at.x), tol::on_input_grid(at.y));
         let made = self.made();
         let diameter_mm = match made {
-            Made::Clearance => tables::clearance::hole_mm(thread.diameter_mm, fit)?,
+            Made::Clearance => fastener::clearance_mm(thread.d_mm, fit)?,
             Made::Tapped => thread.tap_drill_mm,
-            Made::Reamed => self.pin_mm(thread.diameter_mm),
+            Made::Reamed => self.pin_mm(thread.d_mm),
         };
         let slot = match &self.take.slot {
             None => None,
@@ -142,20 +141,20 @@ impl Taking<'_> {
             }
         };
         let (front, back) = self.seats();
-        let counterbore = self.counterbore(thread.diameter_mm, sink);
+        let counterbore = self.counterbore(thread.d_mm, sink);
         let boss_mm = self.take.boss_mm.unwrap_or_else(|| {
             let sunk = counterbore.map(|c| Seat {
                 what: String::new(),
                 diameter_mm: c.0,
             });
             // A tapped or reamed hole is as large as its bolt for this purpose.
-            let hole = diameter_mm.max(thread.diameter_mm);
+            let hole = diameter_mm.max(thread.d_mm);
             boss_diameter_mm(hole, [front.as_ref(), back.as_ref(), sunk.as_ref()])
         });
         Some(PlateHole {
             target: self.take.target.clone(),
             at,
-            thread: thread.name.to_owned(),
+            thread: thread.name.clone(),
             made,
             diameter_mm,
             slot,
@@ -220,7 +219,7 @@ impl Taking<'_> {
     }
 
     fn hole_radius(&self) -> f64 {
-        tables::threads::find(&self.hole.thread).map_or(0.0, |t| 0.6 * t.diameter_mm)
+        fastener::thread(&self.hole.thread).map_or(0.0, |t| 0.6 * t.d_mm)
     }
 
     /// What bears on the plate's front and back.
@@ -242,16 +241,16 @@ impl Taking<'_> {
             if joint.counterbored {
                 return None;
             }
-            let bolt = tables::threads::find(&joint.thread)?;
+            let bolt = fastener::thread(&joint.thread)?;
             if joint.head_high == high {
                 Some(Seat {
                     what: "the bolt head".to_owned(),
                     diameter_mm: joint.head_seat_mm,
                 })
             } else if joint.thread_in == super::stack::ThreadIn::Nut {
-                tables::nuts::nut(bolt.diameter_mm).map(|nut| Seat {
+                fastener::nut_mm(bolt.d_mm).map(|diameter_mm| Seat {
                     what: "the nut".to_owned(),
-                    diameter_mm: nut.seat_mm,
+                    diameter_mm,
                 })
             } else {
                 None
@@ -267,7 +266,7 @@ impl Taking<'_> {
         if !self.take.counterbore {
             return None;
         }
-        let Some(c) = tables::heads::counterbore(bolt_mm) else {
+        let Some(c) = fastener::counterbore_mm(bolt_mm) else {
             sink.push(
                 Diag::new(
                     Code::UnknownThread,
@@ -282,7 +281,7 @@ impl Taking<'_> {
             return None;
         };
         let front = self.joint.is_none_or(|j| j.head_high);
-        Some((c.diameter_mm, c.depth_mm, front))
+        Some((c.0, c.1, front))
     }
 }
 

@@ -1,7 +1,8 @@
 //! H306: thread engagement a tapped hole of the plate offers.
 
 use crate::feature::{Purpose, Shape};
-use crate::tables;
+use crate::layout::fastener;
+use crate::tables::{Engagements, Materials};
 
 use super::{Bench, Finding, Measured, Rule, Sense};
 
@@ -32,7 +33,10 @@ The same in a 20 mm plate, or a clearance hole with a nut.
 
 fn check(rule: &Rule, bench: &Bench<'_>, out: &mut Vec<Finding>) {
     let plate = &bench.made.plate;
-    let Some(factor) = tables::engagement::least_per_diameter(&plate.material) else {
+    let factor = Materials::standard()
+        .material(&plate.material, plate.thickness_mm)
+        .and_then(|m| Engagements::standard().rule(m.group));
+    let Ok(engagement) = factor else {
         return;
     };
     for f in &plate.features {
@@ -44,10 +48,10 @@ fn check(rule: &Rule, bench: &Bench<'_>, out: &mut Vec<Finding>) {
         else {
             continue;
         };
-        let Some(bolt) = tables::threads::find(thread) else {
+        let Some(bolt) = fastener::thread(thread) else {
             continue;
         };
-        let limit = factor * bolt.diameter_mm;
+        let limit = engagement.minimum_mm(bolt.d_mm);
         out.push(rule.judge(
             &plate.id,
             Measured {
