@@ -154,10 +154,9 @@ impl Segment {
                     radius: s,
                     ..
                 },
-            ) => circles_meet(c, r, d, s)
-                .into_iter()
-                .flatten()
-                .find(|p| self.spans_angle((*p - c).angle()) && other.spans_angle((*p - d).angle())),
+            ) => circles_meet(c, r, d, s).into_iter().flatten().find(|p| {
+                self.spans_angle((*p - c).angle()) && other.spans_angle((*p - d).angle())
+            }),
         }
     }
 }

@@ -4,6 +4,7 @@
 //! circular arcs, exactly; nothing here is faceted.
 
 pub mod distance;
+pub mod neck;
 pub mod path;
 pub mod point;
 pub mod region;
