@@ -27,6 +27,8 @@ pub mod feature;
 
 pub mod params;
 
+pub mod outline;
+
 pub mod plate;
 
 pub mod layout;
