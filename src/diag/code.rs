@@ -104,6 +104,8 @@ codes! {
         "The size of a hole follows from its thread, so the thread has to be one the tables know.";
     SlotAboutItself "H103" Holes Error "a slot swings about its own hole"
         "An arc slot runs along a circle about a pivot, which has to be another hole, farther away than the slot is wide.";
+    TooDeep "H104" Holes Error "a blind feature is as deep as the plate"
+        "A blind hole, pocket or groove has to leave a floor. Leave `depth` out for a hole that goes right through.";
     StackOverlaps "J101" Joint Error "a stack cannot be built"
         "Along a bolt's axis two parts claim the same room: a plate lies inside the block, inside an ear or inside another plate. The message gives the overlap in mm.";
     ThreadsDiffer "J102" Joint Error "two holes on one axis ask for different bolts"
