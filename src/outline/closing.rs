@@ -39,15 +39,20 @@ const FARTHEST_MM: f64 = 1e4;
 ///
 /// [`OutlineError`] says why there is no outline and names shapes by index.
 pub fn build(shapes: &[Shape], fillet_mm: f64) -> Result<Outline, OutlineError> {
+    let loops = closed_loops(shapes, fillet_mm)?;
+    sort_loops(loops, shapes)
+}
+
+/// The loops of the closing, metal on their left, pinches filled: what [`build`] sorts.
+pub(super) fn closed_loops(shapes: &[Shape], fillet_mm: f64) -> Result<Vec<Path>, OutlineError> {
     validate(shapes, fillet_mm)?;
     let mut all: Vec<Shape> = shapes.iter().map(on_grid).collect();
-    let given = all.len();
     let mut last = String::new();
     for round in 0..=MOST_FILLINGS {
         let attempt = close(&all, fillet_mm);
         match attempt {
             Ok(loops) => match fault(&loops, fillet_mm) {
-                None => return sort_loops(loops, &all[..given]),
+                None => return Ok(loops),
                 Some((why, at)) => {
                     last = why;
                     // A little more each time, so that fillings do not chase one another.

@@ -7,6 +7,7 @@ pub mod drawn;
 mod error;
 mod shape;
 pub mod webs;
+pub mod window;
 
 pub use closing::{Outline, build};
 pub use error::OutlineError;
