@@ -17,6 +17,8 @@
 
 pub mod tol;
 
+pub mod units;
+
 pub mod diag;
 
 pub mod geom;

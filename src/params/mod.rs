@@ -3,8 +3,14 @@
 pub mod accessory;
 pub mod block;
 pub mod job;
+pub mod keys;
+pub mod nearest;
 pub mod pulley;
+pub mod reader;
+pub mod record;
 pub mod shop;
+pub mod spec;
+mod value;
 
 pub use accessory::{Accessory, Body, Mount, MountKind, SpringArm};
 pub use block::{Block, BlockHole, Engine, FixedPulley, Keepout, KeepoutKind};
