@@ -57,9 +57,9 @@ pub fn parse_length(text: &str) -> Result<f64, LengthError> {
         .find(|c: char| !(c.is_ascii_digit() || " .,/+-".contains(c)))
         .unwrap_or(text.len());
     let (number, unit) = text.split_at(unit_at);
-    let factor = match unit.trim() {
-        "mm" => 1.0,
-        "in" | "inch" | "\"" => MM_PER_INCH,
+    let inch = match unit.trim() {
+        "mm" => false,
+        "in" | "inch" | "\"" => true,
         "" if number.trim().is_empty() => return Err(LengthError::BadNumber),
         "" => return Err(LengthError::NoUnit),
         _ => return Err(LengthError::UnknownUnit),
@@ -74,7 +74,10 @@ pub fn parse_length(text: &str) -> Result<f64, LengthError> {
         None => (1.0, number),
     };
     let value = mixed_number(magnitude.trim())?;
-    Ok(sign * value * factor)
+    // 25.4 = 127/5: in this order a fraction of a power of two, such as 7/8 in,
+    // comes out as the double nearest to its true length.
+    let mm = if inch { value * 127.0 / 5.0 } else { value };
+    Ok(sign * mm)
 }
 
 /// Reads `12`, `0.5`, `.5`, `3/8`, `1 3/8` or `1-3/8`.
@@ -222,7 +225,8 @@ mod tests {
 
         #[test]
         fn whole_and_sixty_fourths_read_exactly(whole in 0_u32..100, part in 0_u32..64) {
-            let expected = (f64::from(whole) + f64::from(part) / 64.0) * MM_PER_INCH;
+            // In units of 1/320 mm the length is a whole number, so one division rounds once.
+            let expected = f64::from((whole * 64 + part) * 127) / 320.0;
             prop_assert_eq!(parse_length(&format!("{whole} {part}/64 in")), Ok(expected));
         }
     }

@@ -32,7 +32,12 @@ pub trait ParamFile: Sized {
 }
 
 /// A finding about a key of a record.
-pub(super) fn about(code: Code, record: &Record, key: &str, title: impl Into<String>) -> Diag {
+pub(in crate::params) fn about(
+    code: Code,
+    record: &Record,
+    key: &str,
+    title: impl Into<String>,
+) -> Diag {
     Diag::new(code, title)
         .at(record.spot_of(key))
         .key(record.path_of(key))

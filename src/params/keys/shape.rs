@@ -150,7 +150,7 @@ fn sides_meet(a: Point, b: Point, c: Point, d: Point) -> bool {
 }
 
 /// Splits `owner.id` at its point.
-pub(super) fn split_reference(text: &str) -> HoleRef {
+pub(in crate::params) fn split_reference(text: &str) -> HoleRef {
     let (owner, id) = text.split_once('.').unwrap_or((text, ""));
     HoleRef {
         owner: owner.to_owned(),
