@@ -17,6 +17,8 @@
 
 pub mod tol;
 
+pub mod units;
+
 pub mod diag;
 
 pub mod tables;
@@ -27,8 +29,8 @@ pub mod feature;
 
 pub mod params;
 
+pub mod layout;
+
 pub mod outline;
 
 pub mod plate;
-
-pub mod layout;

@@ -1,11 +1,13 @@
 //! Findings: what is wrong in the user's input, where it stands, and what would be right.
 //!
 //! A finding is a value, never a side effect: code that judges input pushes
-//! [`Diag`]s into a [`Sink`], and only `render` and `json` turn them into
+//! [`Diag`]s into a [`Sink`], and only [`render`] and [`json`] turn them into
 //! text. Failures that are not the user's to mend (a full disk, a bug) are
 //! ordinary error types elsewhere.
 
 pub mod code;
+pub mod json;
+pub mod render;
 mod sink;
 pub mod source;
 

@@ -159,7 +159,7 @@ impl Sources {
 }
 
 /// The nearest character boundary at or before `at`.
-pub(super) fn floor_char(text: &str, at: usize) -> usize {
+pub(crate) fn floor_char(text: &str, at: usize) -> usize {
     let mut at = at.min(text.len());
     while !text.is_char_boundary(at) {
         at -= 1;

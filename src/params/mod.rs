@@ -3,8 +3,17 @@
 pub mod accessory;
 pub mod block;
 pub mod job;
+pub mod keys;
+mod links;
+pub mod lookup;
+pub mod nearest;
+pub mod open;
 pub mod pulley;
+pub mod reader;
+pub mod record;
 pub mod shop;
+pub mod spec;
+mod value;
 
 pub use accessory::{Accessory, Body, Mount, MountKind, SpringArm};
 pub use block::{Block, BlockHole, Engine, FixedPulley, Keepout, KeepoutKind};
@@ -13,5 +22,8 @@ pub use job::{
     HoleRef, HoseSpec, Job, Make, OutlineStep, Placed, PlacedZ, PlateSpec, PulleySwap, RunStop,
     SlotSpec, Take, TakeUp, TitleBlock, VariantSpec, WebSpec, Webs, WindowKind, WindowSpec,
 };
+pub use keys::ParamFile;
+pub use lookup::{Disk, Files, Lookup, Memory};
+pub use open::{Failure, Loaded, Opened, open, open_file, read_text};
 pub use pulley::{Load, Pulley, SpeedLimits};
 pub use shop::{Method, Process, Shop, Stock};

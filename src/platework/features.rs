@@ -93,7 +93,7 @@ fn grid(p: Point) -> Point {
 
 fn too_deep(f: &FeatureSpec, depth_mm: f64, thickness_mm: f64) -> Diag {
     Diag::new(
-        Code::TooDeep,
+        Code::DeeperThanPlate,
         format!(
             "`{}` is {depth_mm:.3} mm deep in a plate {thickness_mm:.3} mm thick",
             f.id

@@ -1,0 +1,518 @@
+//! Bytes of a parameter file to a checked [`Record`]: every fault found at once, each with its place.
+//!
+//! [`read`] never fails early: it checks all it can read against the kind's
+//! [description](super::spec) and reports into a [`Sink`]. Files come from
+//! anywhere; nothing here touches a file system.
+
+use std::ops::Range as Bytes;
+
+use toml::Spanned;
+use toml::de::{DeTable, DeValue};
+
+use crate::diag::{Code, Diag, FileId, Sink, Sources, Spot};
+
+use super::nearest::nearest;
+use super::record::{Datum, Field, Node, Record};
+use super::spec::{Designations, FileKind, Key, Need, Table, Type};
+use super::value;
+
+/// Longest parameter file, bytes.
+///
+/// A job with forty plates is about 20 kB (measured on the demo's style of
+/// writing); one mebibyte leaves fifty times that.
+pub const MOST_BYTES: usize = 1 << 20;
+
+/// Findings reported for one file before the rest is counted only.
+///
+/// More than a person mends at one sitting (common practice, no source).
+pub const MOST_FINDINGS: usize = 200;
+
+/// A file as read.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ReadFile {
+    /// Its place in the registry.
+    pub file: FileId,
+    /// Its top table.
+    pub record: Record,
+    /// Whether every key was readable, so that what is not there is truly missing.
+    pub complete: bool,
+}
+
+/// Reads the bytes of a file of the given kind, shown to the user as `shown`.
+///
+/// The file is added to `sources`; findings go to `sink`. `None` means that
+/// nothing in it could be read, and why has been reported.
+pub fn read(
+    shown: &str,
+    bytes: &[u8],
+    kind: &'static FileKind,
+    known: &Designations,
+    sources: &mut Sources,
+    sink: &mut Sink,
+) -> Option<ReadFile> {
+    let (file, text) = decode(shown, bytes, sources, sink)?;
+    let (toml, errors) = DeTable::parse_recoverable(text);
+    let mut reader = Reader {
+        file,
+        text,
+        known,
+        sink,
+        kind,
+        path: Vec::new(),
+        faults: Vec::new(),
+        reported: 0,
+        dropped: 0,
+    };
+    reader.syntax(&errors);
+    let record = reader
+        .is_of_kind(toml.get_ref())
+        .then(|| reader.table(toml.get_ref(), 0..0, kind.table, Some("kind")));
+    let complete = reader.faults.is_empty();
+    reader.close();
+    Some(ReadFile {
+        file,
+        record: record?,
+        complete,
+    })
+}
+
+/// Registers the text of a file, or says why it has none.
+fn decode<'s>(
+    shown: &str,
+    bytes: &[u8],
+    sources: &'s mut Sources,
+    sink: &mut Sink,
+) -> Option<(FileId, &'s str)> {
+    if bytes.len() > MOST_BYTES {
+        let file = sources.add(shown, "");
+        sink.push(
+            Diag::new(
+                Code::TooLong,
+                format!(
+                    "the file is {} bytes long, at most {MOST_BYTES} are read",
+                    bytes.len()
+                ),
+            )
+            .at(Spot::new(file, 0..0))
+            .help("check that it is a parameter file"),
+        );
+        return None;
+    }
+    let bad_at = match std::str::from_utf8(bytes) {
+        Ok(text) => text.find('\0'),
+        Err(e) => Some(e.valid_up_to()),
+    };
+    if let Some(at) = bad_at {
+        let good = bytes
+            .get(..at)
+            .map(String::from_utf8_lossy)
+            .unwrap_or_default();
+        let file = sources.add(shown, format!("{good}\u{fffd}"));
+        let utf16 = bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]);
+        sink.push(
+            Diag::new(Code::NotText, "the file is not text in UTF-8")
+                .labelled(
+                    Spot::new(file, at..at + '\u{fffd}'.len_utf8()),
+                    "first byte that is not",
+                )
+                .help(if utf16 {
+                    "it is text in UTF-16: save it as UTF-8"
+                } else {
+                    "save it as UTF-8, or name the right file"
+                }),
+        );
+        return None;
+    }
+    let text = String::from_utf8_lossy(bytes);
+    let blank = text
+        .trim_start_matches('\u{feff}')
+        .lines()
+        .all(|l| l.trim().is_empty() || l.trim_start().starts_with('#'));
+    let file = sources.add(shown, text);
+    if blank {
+        sink.push(
+            Diag::new(Code::Empty, "the file is empty")
+                .at(Spot::new(file, 0..0))
+                .help("`platewright new` starts a job with all its files"),
+        );
+        return None;
+    }
+    sources.text(file).map(|text| (file, text))
+}
+
+/// State of the walk through one file.
+pub(super) struct Reader<'a> {
+    file: FileId,
+    pub(super) text: &'a str,
+    pub(super) known: &'a Designations,
+    sink: &'a mut Sink,
+    kind: &'static FileKind,
+    path: Vec<String>,
+    /// Lines that hold a syntax error, as byte ranges.
+    faults: Vec<Bytes<usize>>,
+    reported: usize,
+    dropped: usize,
+}
+
+impl Reader<'_> {
+    pub(super) fn spot(&self, range: Bytes<usize>) -> Spot {
+        Spot::new(self.file, range)
+    }
+
+    /// The dotted path of where the walk is.
+    pub(super) fn here(&self) -> String {
+        let mut out = String::new();
+        for step in &self.path {
+            if !out.is_empty() && !step.starts_with('[') {
+                out.push('.');
+            }
+            out.push_str(step);
+        }
+        out
+    }
+
+    /// Runs `f` one step further down.
+    pub(super) fn at<T>(&mut self, step: impl Into<String>, f: impl FnOnce(&mut Self) -> T) -> T {
+        self.path.push(step.into());
+        let out = f(self);
+        self.path.pop();
+        out
+    }
+
+    /// The last step of the path, as text for a title.
+    pub(super) fn key(&self) -> String {
+        self.path.last().map_or_else(String::new, |_| self.here())
+    }
+
+    /// Reports a finding about the value where the walk is.
+    ///
+    /// What stands on a line with a syntax error is not judged any further, and
+    /// nothing is missing from a file with one.
+    pub(super) fn report(&mut self, diag: Diag) {
+        let start = diag.spot().start as usize;
+        let follows = self
+            .faults
+            .iter()
+            .any(|f| f.contains(&start) || f.end == start);
+        let missing = diag.code == Code::MissingKey && !self.faults.is_empty();
+        if follows || missing {
+            return;
+        }
+        self.push(diag);
+    }
+
+    fn push(&mut self, mut diag: Diag) {
+        if self.reported >= MOST_FINDINGS {
+            self.dropped += 1;
+            return;
+        }
+        self.reported += 1;
+        if diag.key.is_empty() {
+            diag.key = self.here();
+        }
+        self.sink.push(diag);
+    }
+
+    /// Says how many findings were dropped.
+    fn close(self) {
+        if self.dropped > 0 {
+            self.sink.push(
+                Diag::new(
+                    Code::TooMany,
+                    format!("{} further findings in this file", self.dropped),
+                )
+                .at(Spot::new(self.file, self.text.len()..self.text.len()))
+                .help("mend the ones above first"),
+            );
+        }
+    }
+
+    fn syntax(&mut self, errors: &[toml::de::Error]) {
+        let mut faults = Vec::new();
+        for e in errors {
+            let span = e.span().unwrap_or(0..0);
+            let start = crate::diag::source::floor_char(self.text, span.start);
+            faults.push(line_of(self.text, start));
+            let diag = if e.message().contains("recurs") {
+                Diag::new(Code::TooDeep, "lists or tables are nested too deeply")
+                    .labelled(self.spot(span), "deeper than 80")
+                    .help("close the brackets before this one")
+            } else {
+                let (title, help) = value::syntax_words(self.text, &span, e.message());
+                let diag = Diag::new(Code::Syntax, title).at(self.spot(span));
+                match help {
+                    Some(help) => diag.help(help),
+                    None => diag,
+                }
+            };
+            self.push(diag);
+        }
+        self.faults = faults;
+    }
+
+    /// Whether the file says it is of the kind it is read as.
+    fn is_of_kind(&mut self, table: &DeTable<'_>) -> bool {
+        let want = self.kind.name;
+        let Some(value) = table.get("kind") else {
+            let spot = self.spot(0..0);
+            self.report(
+                Diag::new(Code::MissingKey, "missing key `kind`")
+                    .at(spot)
+                    .key("kind")
+                    .help(format!("begin the file with kind = \"{want}\"")),
+            );
+            return true;
+        };
+        let spot = self.spot(value.span());
+        let DeValue::String(found) = value.get_ref() else {
+            if !value.span().is_empty() {
+                self.report(
+                    Diag::new(Code::WrongType, "`kind` must be a text")
+                        .at(spot)
+                        .key("kind")
+                        .help(format!("write kind = \"{want}\"")),
+                );
+            }
+            return true;
+        };
+        if found == want {
+            return true;
+        }
+        self.push(
+            Diag::new(
+                Code::WrongKind,
+                format!(
+                    "the file says it is `{}`, a file of kind `{want}` is needed",
+                    value::shortened(found)
+                ),
+            )
+            .at(spot)
+            .key("kind")
+            .help(format!(
+                "name a {want} file, or write kind = \"{want}\" if it is one"
+            )),
+        );
+        false
+    }
+
+    /// Reads a table by its description. `tag` is a key that has been dealt with already.
+    pub(super) fn table(
+        &mut self,
+        toml: &DeTable<'_>,
+        span: Bytes<usize>,
+        table: &'static Table,
+        tag: Option<&str>,
+    ) -> Record {
+        let spot = self.spot(span);
+        let mistaken = self.unknown_keys(toml, table, tag);
+        let mut fields = Vec::with_capacity(table.keys.len());
+        for key in table.keys {
+            if let Some((written, v)) = toml.get_key_value(key.name) {
+                let key_spot = self.spot(written.span());
+                let node = self.at(key.name, |r| r.value(v, &key.takes));
+                fields.push(Field {
+                    name: key.name,
+                    key: key_spot,
+                    given: true,
+                    node,
+                });
+            } else if let Need::Default(default) = key.need {
+                fields.push(Field {
+                    name: key.name,
+                    key: spot,
+                    given: false,
+                    node: self.default(default, &key.takes, spot),
+                });
+            } else if key.need == Need::Required && !mistaken.contains(&key.name) {
+                self.missing(spot, key);
+            }
+        }
+        let record = Record {
+            table,
+            path: self.here(),
+            spot,
+            fields,
+        };
+        self.groups(&record);
+        record
+    }
+
+    fn missing(&mut self, spot: Spot, key: &Key) {
+        let path = self.at(key.name, |r| r.here());
+        let place = self.place_words();
+        self.report(
+            Diag::new(
+                Code::MissingKey,
+                format!("missing key `{}`{place}", key.name),
+            )
+            .at(spot)
+            .key(path)
+            .help(format!(
+                "add {} = {}, {}",
+                key.name,
+                value::example(&key.takes),
+                key.doc
+            )),
+        );
+    }
+
+    /// ` in `engine``, or nothing at the top of a file.
+    pub(super) fn place_words(&self) -> String {
+        if self.path.is_empty() {
+            String::new()
+        } else {
+            format!(" in `{}`", self.here())
+        }
+    }
+
+    /// Reports keys the table does not have; answers the keys they were probably meant to be.
+    fn unknown_keys(
+        &mut self,
+        toml: &DeTable<'_>,
+        table: &'static Table,
+        tag: Option<&str>,
+    ) -> Vec<&'static str> {
+        let mut mistaken = Vec::new();
+        for (written, _) in toml {
+            let name = written.get_ref();
+            if table.key(name).is_some() || tag.is_some_and(|t| t == name) {
+                continue;
+            }
+            let free = table
+                .keys
+                .iter()
+                .map(|k| k.name)
+                .filter(|k| !toml.contains_key(*k));
+            let suggestion = nearest(name, free);
+            let mut diag = Diag::new(
+                Code::UnknownKey,
+                format!(
+                    "unknown key `{}`{}",
+                    value::shortened(name),
+                    self.place_words()
+                ),
+            )
+            .at(self.spot(written.span()))
+            .key(self.at(value::shortened(name), |r| r.here()));
+            let of_the_file =
+                !self.path.is_empty() && (self.kind.table.key(name).is_some() || name == "kind");
+            if of_the_file {
+                diag = diag.help(format!(
+                    "`{name}` belongs to the whole file: write it above the first [table]"
+                ));
+            } else if let Some(s) = suggestion {
+                mistaken.push(s);
+                diag = diag.help(format!("did you mean `{s}`?"));
+            } else {
+                diag = diag.help(format!("known here: {}", value::key_list(table)));
+            }
+            self.report(diag);
+        }
+        mistaken
+    }
+
+    /// Checks the groups of keys that exclude or need each other.
+    fn groups(&mut self, record: &Record) {
+        let table = record.table;
+        let groups = table
+            .one_of
+            .iter()
+            .map(|g| (*g, true))
+            .chain(table.not_both.iter().map(|g| (*g, false)));
+        for (group, one_needed) in groups {
+            let given: Vec<&Field> = group
+                .iter()
+                .filter_map(|k| record.field(k).filter(|f| f.given))
+                .collect();
+            if let [first, second, ..] = given.as_slice() {
+                let diag = Diag::new(
+                    Code::KeysClash,
+                    format!(
+                        "`{}` and `{}` are both given{}, only one may be",
+                        first.name,
+                        second.name,
+                        self.place_words()
+                    ),
+                )
+                .at(second.key)
+                .also(first.key, "the other")
+                .help(format!("keep the one that is meant: {}", words(group)));
+                self.report(diag);
+            } else if given.is_empty() && one_needed && self.faults.is_empty() {
+                let diag = Diag::new(
+                    Code::KeysClash,
+                    format!("none of {} is given{}", words(group), self.place_words()),
+                )
+                .at(record.spot)
+                .help("add the one that applies");
+                self.report(diag);
+            }
+        }
+    }
+
+    /// The node of a default value, which stands where its table stands.
+    fn default(&mut self, text: &str, takes: &Type, spot: Spot) -> Node {
+        let Ok(v) = DeValue::parse(text) else {
+            debug_assert!(false, "default `{text}` is not TOML");
+            return Node {
+                spot,
+                datum: Datum::Refused,
+            };
+        };
+        let mut node = self.value(&v, takes);
+        place_all(&mut node, spot);
+        node
+    }
+}
+
+/// Puts a default and everything in it where its table stands.
+fn place_all(node: &mut Node, spot: Spot) {
+    node.spot = spot;
+    match &mut node.datum {
+        Datum::List(list) => list.iter_mut().for_each(|n| place_all(n, spot)),
+        Datum::Table(record) => {
+            record.spot = spot;
+            for field in &mut record.fields {
+                field.key = spot;
+                field.given = false;
+                place_all(&mut field.node, spot);
+            }
+        }
+        Datum::Map(map) => {
+            for (_, key, node) in map {
+                *key = spot;
+                place_all(node, spot);
+            }
+        }
+        _ => {}
+    }
+}
+
+/// The line a byte stands on, without its end.
+fn line_of(text: &str, at: usize) -> Bytes<usize> {
+    let start = text
+        .get(..at)
+        .and_then(|t| t.rfind('\n'))
+        .map_or(0, |i| i + 1);
+    let end = text
+        .get(at..)
+        .and_then(|t| t.find('\n'))
+        .map_or(text.len(), |i| at + i);
+    start..end
+}
+
+/// Keys in words: `` `a`, `b` or `c` ``.
+fn words(keys: &[&str]) -> String {
+    let quoted: Vec<String> = keys.iter().map(|k| format!("`{k}`")).collect();
+    value::either_words(&quoted)
+}
+
+impl<'a> Reader<'a> {
+    /// Reads a value of the given type.
+    pub(super) fn value(&mut self, v: &Spanned<DeValue<'_>>, takes: &Type) -> Node {
+        Node {
+            spot: self.spot(v.span()),
+            datum: self.datum(v, takes),
+        }
+    }
+}
