@@ -24,3 +24,5 @@ pub mod geom;
 pub mod feature;
 
 pub mod plate;
+
+pub mod joint;
