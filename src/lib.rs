@@ -34,3 +34,5 @@ pub mod layout;
 pub mod outline;
 
 pub mod plate;
+
+pub mod joint;
