@@ -17,8 +17,16 @@
 
 pub mod tol;
 
+pub mod number;
+
 pub mod geom;
+
+pub mod marking;
 
 pub mod feature;
 
 pub mod plate;
+
+pub mod callout;
+
+pub mod export;
