@@ -17,6 +17,8 @@
 
 pub mod tol;
 
+pub mod number;
+
 pub mod units;
 
 pub mod diag;
@@ -27,6 +29,10 @@ pub mod geom;
 
 pub mod feature;
 
+pub mod marking;
+
+pub mod callout;
+
 pub mod params;
 
 pub mod layout;
@@ -36,3 +42,5 @@ pub mod outline;
 pub mod plate;
 
 pub mod joint;
+
+pub mod export;
