@@ -22,3 +22,7 @@ pub mod geom;
 pub mod feature;
 
 pub mod plate;
+
+pub mod solid;
+
+pub mod export;

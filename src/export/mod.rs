@@ -1,0 +1,3 @@
+//! Shop files: they read the model and compute nothing.
+
+pub mod step;
