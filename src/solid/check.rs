@@ -108,7 +108,7 @@ fn places(body: &Body) -> Vec<SolidError> {
                 .map(|p| surface.distance(p))
                 .fold(0.0, f64::max);
             for (what, off) in [("a vertex", off_edge), ("an edge", off_face)] {
-                if !(off <= PLACE_MM) {
+                if off.is_nan() || off > PLACE_MM {
                     errors.push(SolidError::Misplaced {
                         body: body.name().to_owned(),
                         face: index,
