@@ -41,6 +41,8 @@ pub mod outline;
 
 pub mod plate;
 
+pub mod solid;
+
 pub mod joint;
 
 pub mod export;

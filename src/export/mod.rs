@@ -1,6 +1,7 @@
 //! Writing shop files: a whole set of files appears in its folder, or nothing does.
 
 pub mod dxf;
+pub mod step;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
