@@ -17,8 +17,12 @@
 
 pub mod tol;
 
+pub mod tables;
+
 pub mod geom;
 
 pub mod feature;
 
 pub mod plate;
+
+pub mod drive;

@@ -1,0 +1,3 @@
+//! Standard tables compiled into the binary; each row carries its source and how sure it is.
+
+pub mod belt;
