@@ -43,6 +43,8 @@ pub mod plate;
 
 pub mod solid;
 
+pub mod drive;
+
 pub mod joint;
 
 pub mod export;

@@ -7,6 +7,7 @@
 
 pub mod table;
 
+pub mod belt;
 pub mod clearance_hole;
 pub mod cutting;
 pub mod edge_distance;
