@@ -47,4 +47,6 @@ pub mod drive;
 
 pub mod joint;
 
+pub mod strength;
+
 pub mod export;
