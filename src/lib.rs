@@ -22,3 +22,5 @@ pub mod geom;
 pub mod feature;
 
 pub mod plate;
+
+pub mod measure;
