@@ -49,4 +49,6 @@ pub mod joint;
 
 pub mod strength;
 
+pub mod measure;
+
 pub mod export;
