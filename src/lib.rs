@@ -41,6 +41,8 @@ pub mod outline;
 
 pub mod plate;
 
+pub mod platework;
+
 pub mod solid;
 
 pub mod drive;
@@ -51,4 +53,14 @@ pub mod strength;
 
 pub mod measure;
 
+pub mod rules;
+
+pub mod project;
+
+pub mod report;
+
 pub mod export;
+
+pub mod package;
+
+pub mod cli;

@@ -182,7 +182,6 @@ codes! {
     Degenerate "P306" Params Error "a shape or place that is none"
         "Two holes lie on one place, a direction has no length, a polygon crosses itself or has no \
          area. Nothing can be made of it; look for a line copied without its numbers being changed.";
-        "The table has no such key.";
 
     NoRibPlane "G101" Geometry Error "an accessory cannot be set to the rib plane"
         "z = \"drive\" puts an accessory where its pulley's rib plane meets the belt drive's. It needs a [drive] table in the job and a [pulley] in the accessory; otherwise give z in mm.";
@@ -196,6 +195,8 @@ codes! {
         "An arc slot runs along a circle about a pivot, which has to be another hole, farther away than the slot is wide.";
     DeeperThanPlate "H104" Holes Error "a blind feature is as deep as the plate"
         "A blind hole, pocket or groove has to leave a floor. Leave `depth` out for a hole that goes right through.";
+    CannotEngrave "H105" Holes Error "a text cannot be engraved"
+        "Marks are engraved with single strokes, and the alphabet has letters, digits and a few signs. Write the text with those.";
     StackOverlaps "J101" Joint Error "a stack cannot be built"
         "Along a bolt's axis two parts claim the same room: a plate lies inside the block, inside an ear or inside another plate. The message gives the overlap in mm.";
     ThreadsDiffer "J102" Joint Error "two holes on one axis ask for different bolts"

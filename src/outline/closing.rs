@@ -122,7 +122,10 @@ fn validate(shapes: &[Shape], fillet_mm: f64) -> Result<(), OutlineError> {
                 for s in &path.segments {
                     at(s.from())?;
                 }
-                size(path.area())?;
+                let area = path.area();
+                if !(area > 0.0 && area.is_finite()) {
+                    return Err(OutlineError::NoArea { shape });
+                }
             }
         }
     }

@@ -20,6 +20,12 @@ pub enum OutlineError {
         /// The shape.
         shape: usize,
     },
+    /// A drawn part that encloses nothing.
+    #[error("a drawn part encloses no area")]
+    NoArea {
+        /// The part.
+        shape: usize,
+    },
     /// A web whose ends coincide.
     #[error("a web joins a boss to itself")]
     NoLength {
@@ -47,6 +53,7 @@ impl OutlineError {
         match self {
             Self::BadSize { shape, .. }
             | Self::BadPosition { shape }
+            | Self::NoArea { shape }
             | Self::NoLength { shape } => vec![*shape],
             Self::NotConnected { groups } => {
                 // The largest piece is the plate; name what hangs off it.

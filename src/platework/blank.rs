@@ -14,7 +14,7 @@ use crate::tol;
 use super::track_ends;
 
 /// The outline of a plate and the openings its webs enclose.
-pub struct Blank {
+pub(super) struct Blank {
     /// Outer loop, counter-clockwise.
     pub outer: Path,
     /// Openings between webs, counter-clockwise.
@@ -44,7 +44,7 @@ fn grid(p: Point) -> Point {
 /// Builds the outline of a plate.
 ///
 /// What stands in its way becomes findings that name boss or web.
-pub fn build(
+pub(super) fn build(
     spec: &PlateSpec,
     holes: &[PlateHole],
     fillet_mm: f64,
@@ -271,7 +271,7 @@ fn listed(spec: &PlateSpec, web: &WebSpec, bosses: &[Boss], sink: &mut Sink) -> 
     clippy::too_many_arguments,
     reason = "a window depends on everything the plate has"
 )]
-pub fn windows(
+pub(super) fn windows(
     spec: &PlateSpec,
     process: &Process,
     blank: &Blank,

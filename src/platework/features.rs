@@ -21,7 +21,7 @@ use crate::tol;
 const TAP_RUNOUT_PITCHES: f64 = 4.0;
 
 /// Features for the holes a plate takes, in job order.
-pub fn taken(thickness_mm: f64, holes: &[PlateHole]) -> Vec<Feature> {
+pub(super) fn taken(thickness_mm: f64, holes: &[PlateHole]) -> Vec<Feature> {
     holes
         .iter()
         .map(|h| Feature {
@@ -67,7 +67,7 @@ fn purpose(hole: &PlateHole, thickness_mm: f64) -> Purpose {
 }
 
 /// Features the job adds to a plate.
-pub fn further(
+pub(super) fn further(
     spec: &PlateSpec,
     thickness_mm: f64,
     spots: &mut BTreeMap<String, Spot>,
@@ -263,9 +263,18 @@ fn shape(f: &FeatureSpec, thickness_mm: f64, sink: &mut Sink) -> Option<Shape> {
             text,
             height_mm,
             angle_deg,
-        } => Shape::Mark(Mark {
-            text: text.clone(),
-            strokes: marking::strokes(text, grid(*at), *height_mm, angle_deg.to_radians()),
-        }),
+        } => match marking::strokes(text, grid(*at), *height_mm, angle_deg.to_radians()) {
+            Ok(strokes) => Shape::Mark(Mark {
+                text: text.clone(),
+                strokes,
+            }),
+            Err(e) => {
+                sink.push(
+                    Diag::new(Code::CannotEngrave, format!("mark `{}`: {e}", f.id))
+                        .labelled(f.spot, "in this text"),
+                );
+                return None;
+            }
+        },
     })
 }

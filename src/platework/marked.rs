@@ -13,7 +13,7 @@ use crate::plate::Plate;
 /// drills to a depth, and plasma leaves no bore a thread or pin could use
 /// (common practice, no source).
 #[must_use]
-pub fn by_process(plate: &Plate, process: &Process) -> BTreeMap<String, String> {
+pub(super) fn by_process(plate: &Plate, process: &Process) -> BTreeMap<String, String> {
     let mut marked = BTreeMap::new();
     if process.machines || process.method == Method::Milling {
         return marked;

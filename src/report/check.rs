@@ -41,7 +41,7 @@ impl Tally {
 /// The text of `check`.
 ///
 /// With `all`, every finding is listed; otherwise the one nearest its limit
-/// for each rule and part.
+/// for each rule.
 #[must_use]
 pub fn text(project: &Project, all: bool) -> String {
     let job = &project.loaded.job;
@@ -163,20 +163,22 @@ fn margins(findings: &[Finding], all: bool) -> String {
         ("rule", Align::Left),
         ("", Align::Left),
         ("part", Align::Left),
-        ("what", Align::Left),
+        ("closest place", Align::Left),
         ("measured", Align::Right),
         ("limit", Align::Right),
         ("margin", Align::Right),
     ]);
-    let mut seen: BTreeMap<(&str, &str), usize> = BTreeMap::new();
+    let mut seen: BTreeMap<&str, usize> = BTreeMap::new();
+    let mut hidden = 0;
     for f in findings {
-        let n = seen.entry((f.rule, &f.on)).or_default();
+        let n = seen.entry(f.rule).or_default();
         *n += 1;
         if !all && *n > 1 && f.verdict == Verdict::Holds {
+            hidden += 1;
             continue;
         }
         t.row([
-            f.rule.to_owned(),
+            format!("{} {}", f.rule, f.title),
             match f.verdict {
                 Verdict::Fails => "FAILS".to_owned(),
                 Verdict::Accepted => "accepted".to_owned(),
@@ -197,16 +199,10 @@ fn margins(findings: &[Finding], all: bool) -> String {
         ]);
     }
     let mut out = t.render();
-    let hidden = seen.values().sum::<usize>()
-        - if all {
-            seen.values().sum::<usize>()
-        } else {
-            out.lines().count() - 1
-        };
     if hidden > 0 {
         let _ = writeln!(
             out,
-            "\n  {hidden} more places hold with a wider margin (--all lists them)"
+            "\n  {hidden} more places hold with a wider margin; --all lists them"
         );
     }
     out

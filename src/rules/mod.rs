@@ -105,6 +105,10 @@ impl Finding {
     /// Margin as a share of the limit; the measure by which findings are ranked.
     #[must_use]
     pub fn share(&self) -> f64 {
+        if self.unit.is_empty() && self.margin >= 0.0 {
+            // A count that holds is simply right: nothing to rank.
+            return f64::INFINITY;
+        }
         if self.limit.abs() > tol::RULE_MM {
             self.margin / self.limit.abs()
         } else {
