@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::diag::{Code, Diag, Sink, Spot};
 use crate::feature::{Feature, Shape as FeatureShape, SlotTrack};
-use crate::geom::{Path, Point};
+use crate::geom::{Extents, Path, Point};
 use crate::layout::seat::PlateHole;
 use crate::outline::{self, Disc, OutlineError, Shape, drawn, webs, window};
 use crate::params::job::{PlateSpec, WebSpec, Webs};
@@ -266,6 +266,31 @@ fn listed(spec: &PlateSpec, web: &WebSpec, bosses: &[Boss], sink: &mut Sink) -> 
     })
 }
 
+/// Width of the ribs left between the bosses of a lightened hull, over the wall (common practice, no source).
+const RIB_PER_WALL: f64 = 1.5;
+
+/// Metal left round engraving, mm, so that it can be read (common practice, no source).
+const MARK_ROOM_MM: f64 = 2.5;
+
+/// The field of a mark as a rib: two ends and a width.
+fn mark_field(f: &Feature) -> Option<(Point, Point, f64)> {
+    let FeatureShape::Mark(mark) = &f.shape else {
+        return None;
+    };
+    let mut e = Extents::EMPTY;
+    for p in mark.strokes.iter().flatten() {
+        e.add(*p);
+    }
+    let (room, y) = (MARK_ROOM_MM, e.centre().y);
+    (e.width() > 0.0).then(|| {
+        (
+            Point::new(e.min.x - room, y),
+            Point::new(e.max.x + room, y),
+            e.height() + 2.0 * room,
+        )
+    })
+}
+
 /// Windows of a plate: the openings its webs enclose, the ones drawn, the ones made automatically.
 #[expect(
     clippy::too_many_arguments,
@@ -282,20 +307,18 @@ pub(super) fn windows(
     sink: &mut Sink,
 ) -> Vec<Feature> {
     let mut out = Vec::new();
-    let mut push = |id: String, path: Path| {
-        out.push(Feature {
-            id,
-            variants: Vec::new(),
-            shape: FeatureShape::Window(path),
-        });
+    let window = |id: String, path: Path| Feature {
+        id,
+        variants: Vec::new(),
+        shape: FeatureShape::Window(path),
     };
     for (i, path) in blank.inner.iter().enumerate() {
-        push(format!("opening-{}", i + 1), path.clone());
+        out.push(window(format!("opening-{}", i + 1), path.clone()));
     }
     for w in &spec.windows {
         spots.insert(w.id.clone(), w.spot);
         match window::drawn(&w.kind) {
-            Ok(path) => push(w.id.clone(), path),
+            Ok(path) => out.push(window(w.id.clone(), path)),
             Err(e) => sink.push(
                 Diag::new(Code::OutlineFails, format!("window `{}`: {e}", w.id))
                     .labelled(w.spot, "this window cannot be drawn"),
@@ -317,12 +340,25 @@ pub(super) fn windows(
                 discs.push((h.at, 0.5 * seat.diameter_mm));
             }
         }
-        let openings: Vec<Path> = features.iter().filter_map(Feature::footprint).collect();
-        let ribs: Vec<(Point, Point, f64)> = blank
+        let openings: Vec<Path> = features
+            .iter()
+            .chain(&out)
+            .filter_map(Feature::footprint)
+            .collect();
+        let mut ribs: Vec<(Point, Point, f64)> = blank
             .webs
             .iter()
             .map(|&(a, b, w)| (blank.bosses[a].disc.centre, blank.bosses[b].disc.centre, w))
             .collect();
+        if spec.webs == Webs::Hull {
+            // A hull has no webs of its own: ribs between neighbours keep it stiff.
+            let discs: Vec<Disc> = blank.bosses.iter().map(|b| b.disc).collect();
+            ribs.extend(webs::automatic(&discs).into_iter().map(|(a, b)| {
+                let width = RIB_PER_WALL * wall;
+                (discs[a].centre, discs[b].centre, width)
+            }));
+        }
+        ribs.extend(features.iter().filter_map(mark_field));
         let cut = window::automatic(
             &blank.outer,
             &discs,
@@ -332,7 +368,7 @@ pub(super) fn windows(
             &ribs,
         );
         for (i, path) in cut.into_iter().enumerate() {
-            push(format!("window-{}", i + 1), path);
+            out.push(window(format!("window-{}", i + 1), path));
         }
     }
     out
