@@ -27,4 +27,6 @@ pub mod feature;
 
 pub mod params;
 
+pub mod schema;
+
 pub mod plate;

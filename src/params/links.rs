@@ -158,7 +158,21 @@ impl Links<'_> {
                 .to_string()
             });
             let list = names().collect::<Vec<_>>().join(", ");
-            let title = format!("`{r}`: nothing is placed as `{}`", r.owner);
+            let of_block = r.id.is_empty()
+                && self
+                    .owners
+                    .get("block")
+                    .is_some_and(|b| b.holes.contains(&r.owner) || b.pulleys.contains(&r.owner));
+            let meant = if of_block {
+                Some(format!("block.{}", r.owner))
+            } else {
+                meant
+            };
+            let title = if r.id.is_empty() {
+                format!("nothing is placed as `{r}`")
+            } else {
+                format!("`{r}`: nothing is placed as `{}`", r.owner)
+            };
             self.unknown(spot, key, title, meant, &list);
         }
         None

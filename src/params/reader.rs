@@ -34,8 +34,26 @@ pub struct ReadFile {
     pub file: FileId,
     /// Its top table.
     pub record: Record,
+    /// Lines with a syntax error; what stands on them is not what the user meant.
+    pub faults: Vec<Spot>,
+}
+
+impl ReadFile {
     /// Whether every key was readable, so that what is not there is truly missing.
-    pub complete: bool,
+    #[must_use]
+    pub fn is_complete(&self) -> bool {
+        self.faults.is_empty()
+    }
+
+    /// Whether a finding only follows from a syntax error on its line.
+    #[must_use]
+    pub fn spoils(&self, diag: &Diag) -> bool {
+        let spot = diag.spot();
+        let syntax = matches!(diag.code, Code::Syntax | Code::TooDeep | Code::TooMany);
+        let on_fault =
+            |f: &Spot| f.file == spot.file && f.start <= spot.start && spot.start <= f.end;
+        !syntax && self.faults.iter().any(on_fault)
+    }
 }
 
 /// Reads the bytes of a file of the given kind, shown to the user as `shown`.
@@ -67,12 +85,16 @@ pub fn read(
     let record = reader
         .is_of_kind(toml.get_ref())
         .then(|| reader.table(toml.get_ref(), 0..0, kind.table, Some("kind")));
-    let complete = reader.faults.is_empty();
+    let faults = reader
+        .faults
+        .iter()
+        .map(|f| Spot::new(file, f.clone()))
+        .collect();
     reader.close();
     Some(ReadFile {
         file,
         record: record?,
-        complete,
+        faults,
     })
 }
 
@@ -154,6 +176,29 @@ pub(super) struct Reader<'a> {
     dropped: usize,
 }
 
+#[cfg(test)]
+impl<'a> Reader<'a> {
+    /// A reader of a bare value.
+    pub(super) fn for_test(
+        text: &'a str,
+        kind: &'static FileKind,
+        known: &'a Designations,
+        sink: &'a mut Sink,
+    ) -> Self {
+        Self {
+            file: Spot::NOWHERE.file,
+            text,
+            known,
+            sink,
+            kind,
+            path: Vec::new(),
+            faults: Vec::new(),
+            reported: 0,
+            dropped: 0,
+        }
+    }
+}
+
 impl Reader<'_> {
     pub(super) fn spot(&self, range: Bytes<usize>) -> Spot {
         Spot::new(self.file, range)
@@ -179,9 +224,15 @@ impl Reader<'_> {
         out
     }
 
-    /// The last step of the path, as text for a title.
-    pub(super) fn key(&self) -> String {
-        self.path.last().map_or_else(String::new, |_| self.here())
+    /// The path as a `[table]` header has it: without the names of elements.
+    pub(super) fn path_words(&self) -> String {
+        let steps: Vec<&str> = self
+            .path
+            .iter()
+            .map(String::as_str)
+            .filter(|s| self.kind.has_key(s))
+            .collect();
+        steps.join(".")
     }
 
     /// Reports a finding about the value where the walk is.
@@ -230,13 +281,13 @@ impl Reader<'_> {
     fn syntax(&mut self, errors: &[toml::de::Error]) {
         let mut faults = Vec::new();
         for e in errors {
-            let span = e.span().unwrap_or(0..0);
+            let span = e.span().unwrap_or_else(|| deep_header(self.text));
             let start = crate::diag::source::floor_char(self.text, span.start);
             faults.push(line_of(self.text, start));
             let diag = if e.message().contains("recurs") {
                 Diag::new(Code::TooDeep, "lists or tables are nested too deeply")
                     .labelled(self.spot(span), "deeper than 80")
-                    .help("close the brackets before this one")
+                    .help("close the brackets before it, or take out what is nested")
             } else {
                 let (title, help) = value::syntax_words(self.text, &span, e.message());
                 let diag = Diag::new(Code::Syntax, title).at(self.spot(span));
@@ -254,6 +305,9 @@ impl Reader<'_> {
     fn is_of_kind(&mut self, table: &DeTable<'_>) -> bool {
         let want = self.kind.name;
         let Some(value) = table.get("kind") else {
+            if self.mistyped(table, "kind") {
+                return true;
+            }
             let spot = self.spot(0..0);
             self.report(
                 Diag::new(Code::MissingKey, "missing key `kind`")
@@ -293,6 +347,27 @@ impl Reader<'_> {
             )),
         );
         false
+    }
+
+    /// Reports the key that was probably meant to be `key`, if there is one.
+    pub(super) fn mistyped(&mut self, toml: &DeTable<'_>, key: &'static str) -> bool {
+        let near = toml
+            .keys()
+            .find(|k| nearest(k.get_ref(), [key]).is_some() && !self.kind.has_key(k.get_ref()));
+        let Some(written) = near else { return false };
+        let diag = Diag::new(
+            Code::UnknownKey,
+            format!(
+                "unknown key `{}`{}",
+                value::shortened(written.get_ref()),
+                self.place_words()
+            ),
+        )
+        .at(self.spot(written.span()))
+        .key(self.at(value::shortened(written.get_ref()), |r| r.here()))
+        .help(format!("did you mean `{key}`?"));
+        self.report(diag);
+        true
     }
 
     /// Reads a table by its description. `tag` is a key that has been dealt with already.
@@ -348,9 +423,9 @@ impl Reader<'_> {
             .at(spot)
             .key(path)
             .help(format!(
-                "add {} = {}, {}",
+                "add {} = {} ({})",
                 key.name,
-                value::example(&key.takes),
+                value::key_example(key),
                 key.doc
             )),
         );
@@ -375,7 +450,11 @@ impl Reader<'_> {
         let mut mistaken = Vec::new();
         for (written, _) in toml {
             let name = written.get_ref();
-            if table.key(name).is_some() || tag.is_some_and(|t| t == name) {
+            // A key meant to be the tag has been reported already.
+            let is_tag = tag.is_some_and(|t| {
+                t == name || (!toml.contains_key(t) && nearest(name, [t]).is_some())
+            });
+            if table.key(name).is_some() || is_tag {
                 continue;
             }
             let free = table
@@ -441,7 +520,7 @@ impl Reader<'_> {
             } else if given.is_empty() && one_needed && self.faults.is_empty() {
                 let diag = Diag::new(
                     Code::KeysClash,
-                    format!("none of {} is given{}", words(group), self.place_words()),
+                    format!("one of {} is needed{}", words(group), self.place_words()),
                 )
                 .at(record.spot)
                 .help("add the one that applies");
@@ -486,6 +565,18 @@ fn place_all(node: &mut Node, spot: Spot) {
         }
         _ => {}
     }
+}
+
+/// The first line with a key of more than eighty steps; the parser does not say where it stood.
+fn deep_header(text: &str) -> Bytes<usize> {
+    let mut start = 0;
+    for line in text.split_inclusive('\n') {
+        if line.matches('.').count() > 80 {
+            return start..start + line.trim_end().len();
+        }
+        start += line.len();
+    }
+    0..0
 }
 
 /// The line a byte stands on, without its end.

@@ -8,16 +8,11 @@ use toml::de::{DeArray, DeInteger, DeTable, DeValue};
 use crate::diag::{Code, Diag, Spot};
 use crate::units::{parse_length, plain};
 
+use super::keys::{LONGEST_ID, LONGEST_TEXT};
 use super::nearest::nearest;
 use super::reader::Reader;
 use super::record::{Datum, Node};
-use super::spec::{Range, Standard, Table, Type};
-
-/// Longest name, characters: it becomes part of file and layer names.
-pub(super) const LONGEST_ID: usize = 40;
-
-/// Longest text, characters: a note of half a page.
-const LONGEST_TEXT: usize = 2_000;
+use super::spec::{Key, Range, Standard, Table, Type};
 
 impl Reader<'_> {
     /// Checks a value against its type and reports what is wrong with it.
@@ -62,13 +57,23 @@ impl Reader<'_> {
     }
 
     fn either(&mut self, v: &Spanned<DeValue<'_>>, takes: &Type, types: &[Type]) -> Datum {
-        let chosen = types
-            .iter()
-            .find(|t| fits(v.get_ref(), t))
-            .or_else(|| types.iter().find(|t| resembles(v.get_ref(), t)));
-        match chosen {
-            Some(t) => self.datum(v, t),
-            None => self.wrong_type(v, takes),
+        if let Some(t) = types.iter().find(|t| fits(v.get_ref(), t)) {
+            return self.datum(v, t);
+        }
+        match (
+            types.iter().find(|t| resembles(v.get_ref(), t)),
+            v.get_ref(),
+        ) {
+            (Some(Type::Choice(_)), DeValue::String(text)) => {
+                let words: Vec<&str> = types.iter().flat_map(choice_words).collect();
+                let others = types.iter().filter(|t| !matches!(t, Type::Choice(_)));
+                let others: Vec<String> = others.map(describe).collect();
+                let spot = self.spot(v.span());
+                let diag = unknown_word(&self.here(), text, &words, &others, spot);
+                self.refuse(diag)
+            }
+            (Some(t), _) => self.datum(v, t),
+            (None, _) => self.wrong_type(v, takes),
         }
     }
 
@@ -87,7 +92,7 @@ impl Reader<'_> {
             Code::WrongType,
             format!(
                 "`{}` must be {}, found {}",
-                self.key(),
+                self.here(),
                 describe(takes),
                 found(v.get_ref())
             ),
@@ -105,9 +110,12 @@ impl Reader<'_> {
                     ..
                 },
                 DeValue::Table(_),
-            ) => diag.help("a table that may come more than once has two brackets: [[...]]"),
+            ) => diag.help(format!(
+                "it may come more than once: write [[{}]]",
+                self.path_words()
+            )),
             (Type::Table(_), DeValue::Array(a)) if a.iter().all(|e| e.get_ref().is_table()) => {
-                diag.help("this table comes once: write one bracket, [...]")
+                diag.help(format!("it comes once: write [{}]", self.path_words()))
             }
             _ => diag.help(format!("for example {}", example(takes))),
         };
@@ -123,7 +131,7 @@ impl Reader<'_> {
         let Some(value) = value else {
             let diag = Diag::new(
                 Code::WrongType,
-                format!("`{}` must be a decimal number", self.key()),
+                format!("`{}` must be a decimal number", self.here()),
             )
             .at(self.spot(v.span()))
             .help("write it with the digits 0 to 9 and a point");
@@ -138,7 +146,7 @@ impl Reader<'_> {
             Err(e) => {
                 let diag = Diag::new(
                     Code::BadLength,
-                    format!("`{}` is not a length: {e}", self.key()),
+                    format!("`{}` is not a length: {e}", self.here()),
                 )
                 .at(self.spot(v.span()))
                 .help("a number is mm; with a unit: \"12 mm\", \"0.5 in\", \"1 1/4 in\"");
@@ -152,14 +160,14 @@ impl Reader<'_> {
             // -0.0 and 0.0 are the same place; only one of them prints well.
             return Datum::Number(value + 0.0);
         }
-        let key = self.key();
+        let key = self.here();
         let diag = if value.is_finite() {
             Diag::new(
                 Code::OutOfRange,
                 format!(
-                    "`{key}` is {}, {} is needed",
+                    "`{key}` is {}, it must be {}",
                     with_unit(value, range.unit),
-                    range_words(range)
+                    bound_words(value, range)
                 ),
             )
             .at(spot)
@@ -188,7 +196,7 @@ impl Reader<'_> {
         {
             return Datum::Count(n);
         }
-        let key = self.key();
+        let key = self.here();
         let range = Range::new(f64::from(least), f64::from(most), "");
         let diag = match number {
             Some(n) if !n.is_finite() => {
@@ -198,14 +206,20 @@ impl Reader<'_> {
             Some(n) if n.fract() == 0.0 && matches!(v.get_ref(), DeValue::Integer(_)) => Diag::new(
                 Code::OutOfRange,
                 format!(
-                    "`{key}` is {}, {} is needed",
+                    "`{key}` is {}, it must be {}",
                     plain(n, 0),
-                    range_words(range)
+                    bound_words(n, range)
                 ),
             )
             .help(range_help(n, range)),
-            _ => Diag::new(Code::WrongType, format!("`{key}` must be a whole number"))
-                .help("write it without a point, in decimal"),
+            _ => Diag::new(Code::WrongType, format!("`{key}` must be a whole number")).help(
+                match number {
+                    Some(n) if n.fract() == 0.0 && range.holds(n) => {
+                        format!("write {}", plain(n, 0))
+                    }
+                    _ => "write it in decimal, without a point".to_owned(),
+                },
+            ),
         };
         self.refuse(diag.at(spot))
     }
@@ -225,7 +239,11 @@ impl Reader<'_> {
         let list: Vec<String> = choices.iter().map(u32::to_string).collect();
         let diag = Diag::new(
             Code::UnknownChoice,
-            format!("`{}` cannot be {}", self.key(), shortened(integer.as_str())),
+            format!(
+                "`{}` cannot be {}",
+                self.here(),
+                shortened(integer.as_str())
+            ),
         )
         .at(self.spot(v.span()))
         .help(format!("it may be {}", either_words(&list)));
@@ -234,12 +252,13 @@ impl Reader<'_> {
 
     fn text_datum(&mut self, v: &Spanned<DeValue<'_>>, text: &str, takes: &Type) -> Datum {
         let spot = self.spot(v.span());
-        let key = self.key();
+        let key = self.here();
         if let Type::Choice(choices) = takes {
             return if choices.iter().any(|(word, _)| *word == text) {
                 Datum::Text(text.to_owned())
             } else {
-                let diag = unknown_word(&key, text, choices.iter().map(|(w, _)| *w), spot);
+                let words = choice_words(takes);
+                let diag = unknown_word(&key, text, &words, &[], spot);
                 self.refuse(diag)
             };
         }
@@ -270,7 +289,7 @@ impl Reader<'_> {
         if known.iter().any(|k| k == text) {
             return Datum::Text(text.to_owned());
         }
-        let key = self.key();
+        let key = self.here();
         let word = standard.word();
         let diag = if known.is_empty() {
             match text_fault(text, true) {
@@ -307,10 +326,10 @@ impl Reader<'_> {
             };
             let diag = Diag::new(
                 Code::BadCount,
-                format!("`{}` has {n} elements, {wanted}", self.key()),
+                format!("`{}` has {n} elements, {wanted}", self.here()),
             )
             .at(self.spot(v.span()))
-            .help(format!("each element: {}", example(of)));
+            .help(format!("for example {}", list_example(of, least)));
             return self.refuse(diag);
         }
         Datum::List(
@@ -339,6 +358,9 @@ impl Reader<'_> {
     ) -> Datum {
         let names = || tables.iter().map(|t| t.name);
         let Some(value) = toml.get(tag) else {
+            if self.mistyped(toml, tag) {
+                return Datum::Refused;
+            }
             let list: Vec<String> = names().map(|n| format!("\"{n}\"")).collect();
             let diag = Diag::new(
                 Code::MissingKey,
@@ -356,8 +378,9 @@ impl Reader<'_> {
             None => {
                 let spot = self.spot(value.span());
                 self.at(tag, |r| {
-                    let key = r.key();
-                    r.refuse(unknown_word(&key, word, names(), spot))
+                    let key = r.here();
+                    let words: Vec<&str> = names().collect();
+                    r.refuse(unknown_word(&key, word, &words, &[], spot))
                 })
             }
         }
@@ -370,14 +393,24 @@ impl Reader<'_> {
         tables: &'static [&'static Table],
     ) -> Datum {
         let mark = |t: &Table| t.keys.first().map_or("", |k| k.name);
-        if let Some(table) = tables.iter().find(|t| toml.contains_key(mark(t))) {
+        let marked = tables.iter().find(|t| toml.contains_key(mark(t)));
+        // Without a mark, the table that shares most keys is the one that was meant.
+        let shared = |t: &&&Table| toml.keys().filter(|k| t.key(k.get_ref()).is_some()).count();
+        let nearly = || {
+            tables
+                .iter()
+                .rev()
+                .max_by_key(shared)
+                .filter(|t| shared(t) > 0)
+        };
+        if let Some(table) = marked.or_else(nearly) {
             return Datum::Table(self.table(toml, v.span(), table, None));
         }
         let marks: Vec<String> = tables.iter().map(|t| format!("`{}`", mark(t))).collect();
         let diag = Diag::new(
             Code::KeysClash,
             format!(
-                "none of {} is given in `{}`",
+                "one of {} is needed in `{}`",
                 either_words(&marks),
                 self.here()
             ),
@@ -461,24 +494,31 @@ fn resembles(v: &DeValue<'_>, t: &Type) -> bool {
     }
 }
 
-fn unknown_word<'w>(
-    key: &str,
-    text: &str,
-    words: impl Iterator<Item = &'w str> + Clone,
-    spot: Spot,
-) -> Diag {
-    let list: Vec<String> = words.clone().map(|w| format!("\"{w}\"")).collect();
+/// The words of a choice.
+fn choice_words(t: &Type) -> Vec<&'static str> {
+    match t {
+        Type::Choice(choices) => choices.iter().map(|(w, _)| *w).collect(),
+        _ => Vec::new(),
+    }
+}
+
+/// A word that is none of the choices; `others` says what else may be written.
+fn unknown_word(key: &str, text: &str, words: &[&str], others: &[String], spot: Spot) -> Diag {
+    let mut list: Vec<String> = words.iter().map(|w| format!("\"{w}\"")).collect();
+    list.extend_from_slice(others);
     let diag = Diag::new(
         Code::UnknownChoice,
         format!("`{key}` cannot be \"{}\"", shortened(text)),
     )
     .at(spot);
-    match nearest(text, words) {
-        Some(n) => diag.help(format!(
-            "did you mean \"{n}\"? It may be {}",
-            either_words(&list)
-        )),
-        None => diag.help(format!("it may be {}", either_words(&list))),
+    let diag = match nearest(text, words.iter().copied()) {
+        Some(n) => diag.help(format!("did you mean \"{n}\"?")),
+        None => diag,
+    };
+    if list.len() > 1 || diag.help.is_empty() {
+        diag.help(format!("it may be {}", either_words(&list)))
+    } else {
+        diag
     }
 }
 
@@ -564,6 +604,18 @@ fn range_words(r: Range) -> String {
     )
 }
 
+/// The end of the range that a value breaks, in words.
+fn bound_words(value: f64, r: Range) -> String {
+    let (words, bound) = if value > r.most {
+        ("at most", r.most)
+    } else if r.above {
+        ("more than", r.least)
+    } else {
+        ("at least", r.least)
+    };
+    format!("{words} {}", with_unit(bound, r.unit))
+}
+
 fn range_help(value: f64, r: Range) -> String {
     if value < r.least && r.holds(-value) {
         format!("drop the sign: {}", plain(-value, 6))
@@ -597,6 +649,10 @@ pub(super) fn describe(t: &Type) -> String {
         Type::Length(_) => "a length".to_owned(),
         Type::Number(_) => "a number".to_owned(),
         Type::Count(..) | Type::CountOf(_) => "a whole number".to_owned(),
+        Type::List {
+            of: Type::Table(_) | Type::Tagged(..),
+            ..
+        } => "a list of tables".to_owned(),
         Type::List { of, least, most } if least == most => {
             format!("a list of {least}, each {}", describe(of))
         }
@@ -621,12 +677,21 @@ fn found(v: &DeValue<'_>) -> String {
     }
 }
 
+/// A value of the key, as a user could type it.
+pub(super) fn key_example(key: &Key) -> String {
+    if key.example.is_empty() {
+        example(&key.takes)
+    } else {
+        key.example.to_owned()
+    }
+}
+
 /// A value the type takes, as a user could type it.
 pub(super) fn example(t: &Type) -> String {
     match t {
         Type::Text { .. } => "\"...\"".to_owned(),
         Type::Id => "\"A1\"".to_owned(),
-        Type::File(kind) => format!("\"name-of-a-{kind}-file\""),
+        Type::File(kind) => format!("\"{kind}-file-name\""),
         Type::Reference => "\"block.A1\"".to_owned(),
         Type::Date => "2026-03-02".to_owned(),
         Type::Flag => "true".to_owned(),
@@ -643,10 +708,7 @@ pub(super) fn example(t: &Type) -> String {
         }
         Type::Count(least, most) => least.midpoint((*most).min(least + 6)).to_string(),
         Type::CountOf(choices) => choices.last().map_or_else(String::new, ToString::to_string),
-        Type::List { of, least, .. } => {
-            let n = (*least).clamp(1, 3);
-            format!("[{}]", vec![example(of); n].join(", "))
-        }
+        Type::List { of, least, .. } => list_example(of, *least),
         Type::Table(t) => format!("{{ {} }}", key_words(t)),
         Type::Tagged(tag, tables) => tables.first().map_or_else(String::new, |t| {
             format!("{{ {tag} = \"{}\", ... }}", t.name)
@@ -657,6 +719,10 @@ pub(super) fn example(t: &Type) -> String {
         Type::Map(of) => format!("{{ name = {} }}", example(of)),
         Type::Either(types) => types.first().map_or_else(String::new, example),
     }
+}
+
+fn list_example(of: &Type, least: usize) -> String {
+    format!("[{}]", vec![example(of); least.clamp(1, 4)].join(", "))
 }
 
 /// The required keys of a table with `= ...`, or its first key.
@@ -725,6 +791,13 @@ pub(super) fn syntax_words(
     }
     if message.starts_with("string values must be quoted") {
         let word = shortened(text.get(span.clone()).unwrap_or("").trim());
+        let parts: Vec<&str> = word.split_whitespace().collect();
+        if parts.len() > 1 && parts.iter().all(|p| p.parse::<f64>().is_ok()) {
+            return (
+                "a comma is missing between two numbers".to_owned(),
+                Some(format!("write {}", parts.join(", "))),
+            );
+        }
         return (
             "a text must stand in quotes".to_owned(),
             Some(format!("write \"{word}\"")),
@@ -748,6 +821,49 @@ mod tests {
         assert!(reference_fault("block.A1").is_none() && reference_fault("tensioner").is_none());
         for bad in ["block.", ".A1", "a.b.c", "a b"] {
             assert!(reference_fault(bad).is_some(), "{bad}");
+        }
+    }
+
+    /// Every key of a kind, with those of its inner tables.
+    fn each_key(t: &Table, visit: &mut dyn FnMut(&Key)) {
+        fn within(t: &Type, visit: &mut dyn FnMut(&Key)) {
+            match t {
+                Type::List { of, .. } | Type::Map(of) => within(of, visit),
+                Type::Table(t) => each_key(t, visit),
+                Type::Tagged(_, ts) | Type::Marked(ts) => {
+                    ts.iter().for_each(|t| each_key(t, visit));
+                }
+                Type::Either(ts) => ts.iter().for_each(|t| within(t, visit)),
+                _ => {}
+            }
+        }
+        for k in t.keys {
+            visit(k);
+            within(&k.takes, visit);
+        }
+    }
+
+    #[test]
+    fn defaults_and_examples_are_values_their_keys_take() {
+        for kind in crate::params::keys::KINDS {
+            each_key(kind.table, &mut |key| {
+                let default = match key.need {
+                    crate::params::spec::Need::Default(d) => d,
+                    _ => "",
+                };
+                // The example of a bare table shows its keys, not a value.
+                let shown = key_example(key);
+                for text in [default, &shown] {
+                    if text.is_empty() || text.contains("...") {
+                        continue;
+                    }
+                    let mut sink = crate::diag::Sink::new();
+                    let known = crate::params::spec::Designations::default();
+                    let value = DeValue::parse(text).unwrap_or_else(|e| panic!("{text}: {e}"));
+                    Reader::for_test(text, kind, &known, &mut sink).datum(&value, &key.takes);
+                    assert!(sink.is_empty(), "{}: {text}: {sink:?}", key.name);
+                }
+            });
         }
     }
 

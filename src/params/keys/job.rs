@@ -30,7 +30,8 @@ static TABLE: Table = Table::new(
             "revision",
             Type::Either(&[Type::Id, Type::Count(0, 9_999)]),
             "revision letter or number, printed on everything",
-        ),
+        )
+        .such_as("\"A\""),
         Key::required(
             "date",
             Type::Date,
@@ -177,7 +178,7 @@ static DRIVE: Table = Table::new(
             ]),
             "belt section (ISO 9982, PK also ISO 9981)",
         ),
-        Key::required("ribs", Type::Count(1, 40), "ribs of the belt"),
+        Key::required("ribs", Type::Count(1, 40), "ribs of the belt").such_as("6"),
         Key::required("rib-plane", Type::POSITION, "rib plane, engine z, mm"),
         Key::optional(
             "length",
@@ -188,7 +189,8 @@ static DRIVE: Table = Table::new(
             "run",
             RUN,
             "the pulleys in the order the belt runs over them, counter-clockwise round the loop",
-        ),
+        )
+        .such_as("[\"block.crank\", \"alternator\", { pulley = \"tensioner\", side = \"back\" }]"),
         Key::optional(
             "set-tension-n",
             Type::Number(Range::above(0.0, 20_000.0, "N")),
@@ -265,7 +267,7 @@ static PLACE: Table = Table::new(
     "place",
     "an accessory placed on the engine",
     &[
-        Key::required("id", Type::Id, "its name within the job"),
+        Key::required("id", Type::Id, "its name within the job").such_as("\"alternator\""),
         Key::required(
             "accessory",
             Type::File("accessory"),
@@ -275,7 +277,8 @@ static PLACE: Table = Table::new(
             "at",
             Type::POINT,
             "shaft centre (a tensioner's arm pivot) [x, y], engine frame, mm",
-        ),
+        )
+        .such_as("[-180.5, 160]"),
         Key::default(
             "clock",
             Type::ANGLE,
@@ -307,7 +310,8 @@ static HOSE: Table = Table::new(
                 most: 200,
             },
             "its centre line [[x, y, z], ...], engine frame, mm",
-        ),
+        )
+        .such_as("[[0, 200, 20], [100, 240, 20]]"),
         Key::required("diameter", Type::SIZE, "outside diameter, mm"),
         Key::default(
             "is",

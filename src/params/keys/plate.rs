@@ -22,7 +22,8 @@ pub static PLATE: Table = Table::new(
             "id",
             Type::Id,
             "its name, unique in the job; the stem of its files",
-        ),
+        )
+        .such_as("\"upper\""),
         Key::optional("title", Type::TEXT, "what a person calls it"),
         Key::default(
             "frame",
@@ -34,7 +35,8 @@ pub static PLATE: Table = Table::new(
             "back",
             Type::Either(&[Type::POSITION, Type::Reference, Type::Table(&BACK)]),
             "where its back face lies: a height along the frame's normal, or the face of a hole",
-        ),
+        )
+        .such_as("\"block.A1\""),
         Key::required("stock", Type::File("stock"), "name of the stock file"),
         Key::optional(
             "process",
@@ -50,7 +52,8 @@ pub static PLATE: Table = Table::new(
             },
             "[]",
             "holes of the block and of accessories it takes",
-        ),
+        )
+        .such_as("[\"block.A1\", { take = \"alternator.pivot\", fit = \"fine\" }]"),
         Key::default(
             "boss",
             Type::tables(&Type::Table(&BOSS)),
