@@ -1,6 +1,12 @@
 //! The JSON Schemas against an independent validator (the Python package `jsonschema`): they and the
 //! reader give the same verdict on whole files, on bad ones, and on files with one key too many.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "a helper of a test fails it by panicking"
+)]
+
 use std::path::{Path, PathBuf};
 use std::process::Command;
 

@@ -139,7 +139,7 @@ impl Links<'_> {
 
     /// What the owner offers, or a finding.
     fn owner(&mut self, r: &HoleRef, spot: Spot, key: &str) -> Option<Offers> {
-        let placed = self.placed.iter().any(|p| *p == r.owner);
+        let placed = self.placed.contains(&r.owner);
         if r.owner == "block" || placed {
             return self.owners.get(&r.owner).cloned();
         }

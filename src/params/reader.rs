@@ -11,16 +11,12 @@ use toml::de::{DeTable, DeValue};
 
 use crate::diag::{Code, Diag, FileId, Sink, Sources, Spot};
 
+pub use super::decode::MOST_BYTES;
+use super::decode::decode;
 use super::nearest::nearest;
 use super::record::{Datum, Field, Node, Record};
 use super::spec::{Designations, FileKind, Key, Need, Table, Type};
-use super::value;
-
-/// Longest parameter file, bytes.
-///
-/// A job with forty plates is about 20 kB (measured on the demo's style of
-/// writing); one mebibyte leaves fifty times that.
-pub const MOST_BYTES: usize = 1 << 20;
+use super::words;
 
 /// Findings reported for one file before the rest is counted only.
 ///
@@ -98,70 +94,6 @@ pub fn read(
     })
 }
 
-/// Registers the text of a file, or says why it has none.
-fn decode<'s>(
-    shown: &str,
-    bytes: &[u8],
-    sources: &'s mut Sources,
-    sink: &mut Sink,
-) -> Option<(FileId, &'s str)> {
-    if bytes.len() > MOST_BYTES {
-        let file = sources.add(shown, "");
-        sink.push(
-            Diag::new(
-                Code::TooLong,
-                format!(
-                    "the file is {} bytes long, at most {MOST_BYTES} are read",
-                    bytes.len()
-                ),
-            )
-            .at(Spot::new(file, 0..0))
-            .help("check that it is a parameter file"),
-        );
-        return None;
-    }
-    let bad_at = match std::str::from_utf8(bytes) {
-        Ok(text) => text.find('\0'),
-        Err(e) => Some(e.valid_up_to()),
-    };
-    if let Some(at) = bad_at {
-        let good = bytes
-            .get(..at)
-            .map(String::from_utf8_lossy)
-            .unwrap_or_default();
-        let file = sources.add(shown, format!("{good}\u{fffd}"));
-        let utf16 = bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]);
-        sink.push(
-            Diag::new(Code::NotText, "the file is not text in UTF-8")
-                .labelled(
-                    Spot::new(file, at..at + '\u{fffd}'.len_utf8()),
-                    "first byte that is not",
-                )
-                .help(if utf16 {
-                    "it is text in UTF-16: save it as UTF-8"
-                } else {
-                    "save it as UTF-8, or name the right file"
-                }),
-        );
-        return None;
-    }
-    let text = String::from_utf8_lossy(bytes);
-    let blank = text
-        .trim_start_matches('\u{feff}')
-        .lines()
-        .all(|l| l.trim().is_empty() || l.trim_start().starts_with('#'));
-    let file = sources.add(shown, text);
-    if blank {
-        sink.push(
-            Diag::new(Code::Empty, "the file is empty")
-                .at(Spot::new(file, 0..0))
-                .help("`platewright new` starts a job with all its files"),
-        );
-        return None;
-    }
-    sources.text(file).map(|text| (file, text))
-}
-
 /// State of the walk through one file.
 pub(super) struct Reader<'a> {
     file: FileId,
@@ -171,7 +103,7 @@ pub(super) struct Reader<'a> {
     kind: &'static FileKind,
     path: Vec<String>,
     /// Lines that hold a syntax error, as byte ranges.
-    faults: Vec<Bytes<usize>>,
+    pub(super) faults: Vec<Bytes<usize>>,
     reported: usize,
     dropped: usize,
 }
@@ -252,7 +184,7 @@ impl Reader<'_> {
         self.push(diag);
     }
 
-    fn push(&mut self, mut diag: Diag) {
+    pub(super) fn push(&mut self, mut diag: Diag) {
         if self.reported >= MOST_FINDINGS {
             self.dropped += 1;
             return;
@@ -276,29 +208,6 @@ impl Reader<'_> {
                 .help("mend the ones above first"),
             );
         }
-    }
-
-    fn syntax(&mut self, errors: &[toml::de::Error]) {
-        let mut faults = Vec::new();
-        for e in errors {
-            let span = e.span().unwrap_or_else(|| deep_header(self.text));
-            let start = crate::diag::source::floor_char(self.text, span.start);
-            faults.push(line_of(self.text, start));
-            let diag = if e.message().contains("recurs") {
-                Diag::new(Code::TooDeep, "lists or tables are nested too deeply")
-                    .labelled(self.spot(span), "deeper than 80")
-                    .help("close the brackets before it, or take out what is nested")
-            } else {
-                let (title, help) = value::syntax_words(self.text, &span, e.message());
-                let diag = Diag::new(Code::Syntax, title).at(self.spot(span));
-                match help {
-                    Some(help) => diag.help(help),
-                    None => diag,
-                }
-            };
-            self.push(diag);
-        }
-        self.faults = faults;
     }
 
     /// Whether the file says it is of the kind it is read as.
@@ -337,7 +246,7 @@ impl Reader<'_> {
                 Code::WrongKind,
                 format!(
                     "the file says it is `{}`, a file of kind `{want}` is needed",
-                    value::shortened(found)
+                    words::shortened(found)
                 ),
             )
             .at(spot)
@@ -359,12 +268,12 @@ impl Reader<'_> {
             Code::UnknownKey,
             format!(
                 "unknown key `{}`{}",
-                value::shortened(written.get_ref()),
+                words::shortened(written.get_ref()),
                 self.place_words()
             ),
         )
         .at(self.spot(written.span()))
-        .key(self.at(value::shortened(written.get_ref()), |r| r.here()))
+        .key(self.at(words::shortened(written.get_ref()), |r| r.here()))
         .help(format!("did you mean `{key}`?"));
         self.report(diag);
         true
@@ -425,7 +334,7 @@ impl Reader<'_> {
             .help(format!(
                 "add {} = {} ({})",
                 key.name,
-                value::key_example(key),
+                words::key_example(key),
                 key.doc
             )),
         );
@@ -467,12 +376,12 @@ impl Reader<'_> {
                 Code::UnknownKey,
                 format!(
                     "unknown key `{}`{}",
-                    value::shortened(name),
+                    words::shortened(name),
                     self.place_words()
                 ),
             )
             .at(self.spot(written.span()))
-            .key(self.at(value::shortened(name), |r| r.here()));
+            .key(self.at(words::shortened(name), |r| r.here()));
             let of_the_file =
                 !self.path.is_empty() && (self.kind.table.key(name).is_some() || name == "kind");
             if of_the_file {
@@ -483,7 +392,7 @@ impl Reader<'_> {
                 mistaken.push(s);
                 diag = diag.help(format!("did you mean `{s}`?"));
             } else {
-                diag = diag.help(format!("known here: {}", value::key_list(table)));
+                diag = diag.help(format!("known here: {}", words::key_list(table)));
             }
             self.report(diag);
         }
@@ -529,6 +438,14 @@ impl Reader<'_> {
         }
     }
 
+    /// Reads a value of the given type.
+    pub(super) fn value(&mut self, v: &Spanned<DeValue<'_>>, takes: &Type) -> Node {
+        Node {
+            spot: self.spot(v.span()),
+            datum: self.datum(v, takes),
+        }
+    }
+
     /// The node of a default value, which stands where its table stands.
     fn default(&mut self, text: &str, takes: &Type, spot: Spot) -> Node {
         let Ok(v) = DeValue::parse(text) else {
@@ -567,43 +484,8 @@ fn place_all(node: &mut Node, spot: Spot) {
     }
 }
 
-/// The first line with a key of more than eighty steps; the parser does not say where it stood.
-fn deep_header(text: &str) -> Bytes<usize> {
-    let mut start = 0;
-    for line in text.split_inclusive('\n') {
-        if line.matches('.').count() > 80 {
-            return start..start + line.trim_end().len();
-        }
-        start += line.len();
-    }
-    0..0
-}
-
-/// The line a byte stands on, without its end.
-fn line_of(text: &str, at: usize) -> Bytes<usize> {
-    let start = text
-        .get(..at)
-        .and_then(|t| t.rfind('\n'))
-        .map_or(0, |i| i + 1);
-    let end = text
-        .get(at..)
-        .and_then(|t| t.find('\n'))
-        .map_or(text.len(), |i| at + i);
-    start..end
-}
-
 /// Keys in words: `` `a`, `b` or `c` ``.
 fn words(keys: &[&str]) -> String {
     let quoted: Vec<String> = keys.iter().map(|k| format!("`{k}`")).collect();
-    value::either_words(&quoted)
-}
-
-impl<'a> Reader<'a> {
-    /// Reads a value of the given type.
-    pub(super) fn value(&mut self, v: &Spanned<DeValue<'_>>, takes: &Type) -> Node {
-        Node {
-            spot: self.spot(v.span()),
-            datum: self.datum(v, takes),
-        }
-    }
+    words::either_words(&quoted)
 }

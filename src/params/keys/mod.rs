@@ -6,8 +6,10 @@
 
 pub mod accessory;
 pub mod block;
+pub mod drive;
 pub mod feature;
 pub mod job;
+pub mod outline;
 pub mod plate;
 pub mod pulley;
 pub mod shape;
