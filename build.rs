@@ -14,6 +14,7 @@ fn main() -> io::Result<()> {
     files.sort();
     let mut code = String::from("&[\n");
     for (name, path) in &files {
+        let path = path.to_string_lossy();
         // Writing into a String cannot fail.
         let _ = writeln!(code, "    ({name:?}, include_str!({path:?})),");
     }

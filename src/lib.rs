@@ -35,6 +35,8 @@ pub mod callout;
 
 pub mod params;
 
+pub mod schema;
+
 pub mod layout;
 
 pub mod outline;

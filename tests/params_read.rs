@@ -1,5 +1,10 @@
 //! Jobs read from the files of `tests/data/params`: what is written is what is held.
 
+#![allow(
+    clippy::float_cmp,
+    reason = "a length read is the one written, to the last bit"
+)]
+
 use std::path::Path;
 
 use platewright::geom::{Point, Vector3};
@@ -23,7 +28,7 @@ fn said(f: &Failure) -> String {
 }
 
 #[test]
-fn every_key_of_a_job_and_its_files_arrives() {
+fn every_key_of_a_job_arrives() {
     let l = open("whole.toml").unwrap_or_else(|f| panic!("{}", said(&f)));
     let j = &l.job;
     assert_eq!(
@@ -57,7 +62,12 @@ fn every_key_of_a_job_and_its_files_arrives() {
         (Point::new(-180.5, 160.0), -12.5)
     );
     assert_eq!(j.placed[1].z, PlacedZ::Given(38.0));
+}
 
+#[test]
+fn every_key_of_a_plate_arrives() {
+    let l = open("whole.toml").unwrap_or_else(|f| panic!("{}", said(&f)));
+    let j = &l.job;
     let upper = &j.plates[0];
     let a1 = HoleRef {
         owner: "block".into(),
@@ -100,7 +110,12 @@ fn every_key_of_a_job_and_its_files_arrives() {
         (lower.webs.clone(), lower.auto_windows),
         (Webs::Hull, Some(None))
     );
+}
 
+#[test]
+fn every_key_of_the_files_a_job_names_arrives() {
+    let l = open("whole.toml").unwrap_or_else(|f| panic!("{}", said(&f)));
+    let j = &l.job;
     assert_eq!(j.hoses[0].points.len(), 3);
     assert_eq!(j.variants[0].hoses["coolant"], 50.8);
     assert_eq!(j.variants[0].pulleys[0].pulley.diameter_mm, 160.0);

@@ -7,7 +7,7 @@ use annotate_snippets::{
 };
 
 use super::source::floor_char;
-use super::{Diag, Label, Severity, Sources, Spot};
+use super::{Diag, FileId, Label, Severity, Sources};
 
 /// Longest piece of a line that is shown, characters; longer lines are cut about the mark.
 const LINE: usize = 160;
@@ -145,6 +145,14 @@ struct Excerpt {
     cut_left: bool,
 }
 
+/// Labels near each other in one file, with whether each is the primary one.
+struct Near<'d> {
+    file: FileId,
+    /// First and last line, from 1.
+    lines: (usize, usize),
+    labels: Vec<(&'d Label, bool)>,
+}
+
 /// The lines to show: those of the primary label first, each further label with them if near.
 fn excerpts(diag: &Diag, sources: &Sources) -> Vec<Excerpt> {
     let labels = diag
@@ -152,28 +160,31 @@ fn excerpts(diag: &Diag, sources: &Sources) -> Vec<Excerpt> {
         .iter()
         .map(|l| (l, true))
         .chain(diag.others.iter().map(|l| (l, false)));
-    let mut near: Vec<(Spot, usize, usize, Vec<(&Label, bool)>)> = Vec::new();
+    let mut groups: Vec<Near<'_>> = Vec::new();
     for (label, primary) in labels {
         let Some(place) = sources.place(label.spot) else {
             continue;
         };
         let line = place.line;
-        let home = near.iter_mut().find(|(spot, from, to, _)| {
-            spot.file == label.spot.file && line + APART >= *to && line <= *from + APART
+        let home = groups.iter_mut().find(|g| {
+            g.file == label.spot.file && line + APART >= g.lines.1 && line <= g.lines.0 + APART
         });
-        match home {
-            Some((_, from, to, labels)) => {
-                *from = line.min(*from);
-                *to = line.max(*to);
-                labels.push((label, primary));
-            }
-            None => near.push((label.spot, line, line, vec![(label, primary)])),
+        if let Some(near) = home {
+            near.lines = (line.min(near.lines.0), line.max(near.lines.1));
+            near.labels.push((label, primary));
+        } else {
+            groups.push(Near {
+                file: label.spot.file,
+                lines: (line, line),
+                labels: vec![(label, primary)],
+            });
         }
     }
-    near.into_iter()
-        .filter_map(|(spot, from, to, labels)| {
-            let text = sources.text(spot.file)?;
-            Some(excerpt(sources.path(spot.file)?, text, (from, to), &labels))
+    groups
+        .iter()
+        .filter_map(|g| {
+            let text = sources.text(g.file)?;
+            Some(excerpt(sources.path(g.file)?, text, g.lines, &g.labels))
         })
         .collect()
 }
@@ -282,10 +293,10 @@ fn one_line(text: &str) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::super::Code;
+    use super::super::{Code, Spot};
     use super::*;
 
-    fn sources(text: &str) -> (Sources, super::super::FileId) {
+    fn sources(text: &str) -> (Sources, FileId) {
         let mut s = Sources::new();
         let id = s.add("bracket.toml", text);
         (s, id)
@@ -298,7 +309,7 @@ mod tests {
             .labelled(Spot::new(id, 15..23), "not known")
             .also(Spot::new(id, 34..43), "the other")
             .help("did you mean `thickness`?");
-        insta::assert_snapshot!(text(&[d.clone()], &s, false));
+        insta::assert_snapshot!(text(std::slice::from_ref(&d), &s, false));
         assert_eq!(
             short(&[d], &s),
             "bracket.toml:2:1: error[P201]: unknown key `thicknes`\n"

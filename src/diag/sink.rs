@@ -31,6 +31,11 @@ impl Sink {
         self.errors() > 0
     }
 
+    /// Keeps only the findings that `keep` answers `true` for.
+    pub fn retain(&mut self, keep: impl FnMut(&Diag) -> bool) {
+        self.diags.retain(keep);
+    }
+
     /// How many findings are errors.
     #[must_use]
     pub fn errors(&self) -> usize {
@@ -62,14 +67,16 @@ impl Sink {
     #[must_use]
     pub fn sorted(self) -> Vec<Diag> {
         let mut diags = self.diags;
-        diags.sort_by(|a, b| {
-            a.spot()
-                .cmp(&b.spot())
-                .then_with(|| a.code.cmp(&b.code))
-                .then_with(|| a.title.cmp(&b.title))
-        });
-        diags.dedup();
-        diags
+        // Stable: findings at one place stay in the order in which they were made.
+        diags.sort_by(|a, b| a.spot().cmp(&b.spot()).then_with(|| a.code.cmp(&b.code)));
+        let mut out: Vec<Diag> = Vec::with_capacity(diags.len());
+        for diag in diags {
+            let mut same_place = out.iter().rev().take_while(|d| d.spot() == diag.spot());
+            if !same_place.any(|d| *d == diag) {
+                out.push(diag);
+            }
+        }
+        out
     }
 }
 

@@ -139,7 +139,7 @@ impl Links<'_> {
 
     /// What the owner offers, or a finding.
     fn owner(&mut self, r: &HoleRef, spot: Spot, key: &str) -> Option<Offers> {
-        let placed = self.placed.iter().any(|p| *p == r.owner);
+        let placed = self.placed.contains(&r.owner);
         if r.owner == "block" || placed {
             return self.owners.get(&r.owner).cloned();
         }
@@ -158,7 +158,21 @@ impl Links<'_> {
                 .to_string()
             });
             let list = names().collect::<Vec<_>>().join(", ");
-            let title = format!("`{r}`: nothing is placed as `{}`", r.owner);
+            let of_block = r.id.is_empty()
+                && self
+                    .owners
+                    .get("block")
+                    .is_some_and(|b| b.holes.contains(&r.owner) || b.pulleys.contains(&r.owner));
+            let meant = if of_block {
+                Some(format!("block.{}", r.owner))
+            } else {
+                meant
+            };
+            let title = if r.id.is_empty() {
+                format!("nothing is placed as `{r}`")
+            } else {
+                format!("`{r}`: nothing is placed as `{}`", r.owner)
+            };
             self.unknown(spot, key, title, meant, &list);
         }
         None

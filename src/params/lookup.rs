@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
-use super::reader::MOST_BYTES;
+use super::decode::MOST_BYTES;
 use super::spec::Designations;
 
 /// The parameter files that come with the program: name below `params/`, and text.

@@ -2,6 +2,7 @@
 
 pub mod accessory;
 pub mod block;
+mod decode;
 pub mod job;
 pub mod keys;
 mod links;
@@ -11,9 +12,12 @@ pub mod open;
 pub mod pulley;
 pub mod reader;
 pub mod record;
+mod scalar;
 pub mod shop;
 pub mod spec;
+mod syntax;
 mod value;
+mod words;
 
 pub use accessory::{Accessory, Body, Mount, MountKind, SpringArm};
 pub use block::{Block, BlockHole, Engine, FixedPulley, Keepout, KeepoutKind};

@@ -144,8 +144,12 @@ pub fn read_text<T: ParamFile>(
 ) -> Result<Opened<T>, Failure> {
     let mut sources = Sources::new();
     let mut sink = Sink::new();
-    let value = reader::read(shown, bytes, T::KIND, known, &mut sources, &mut sink)
-        .and_then(|file| T::build(&stem(Path::new(shown)), &file.record, &mut sink));
+    let value =
+        reader::read(shown, bytes, T::KIND, known, &mut sources, &mut sink).and_then(|file| {
+            let value = T::build(&stem(Path::new(shown)), &file.record, &mut sink);
+            sink.retain(|d| !file.spoils(d));
+            value
+        });
     match value {
         Some(value) if !sink.has_errors() => Ok(Opened {
             value,
@@ -224,23 +228,22 @@ impl<F: Files> Session<'_, F> {
     fn load(&mut self) -> Option<Parts> {
         let bytes = read_path(self.path, self.lookup, &mut self.sink)?;
         let shown = self.lookup.shown(&self.lookup.files.absolute(self.path));
-        let ReadFile {
-            record, complete, ..
-        } = self.read::<Job>(&shown, &bytes)?;
+        let file = self.read::<Job>(&shown, &bytes)?;
+        let record = &file.record;
         let mut offered = Offered::default();
 
         let mut blocks = BTreeMap::new();
-        for named in named_blocks(&record) {
+        for named in named_blocks(record) {
             if let Some((built, file)) = self.named::<Block>(&named) {
-                let offers = Offers::of_block(&file.record, file.complete);
+                let offers = Offers::of_block(&file.record, file.is_complete());
                 offered.blocks.insert(named.name.to_owned(), offers);
                 blocks.extend(built.map(|b| (named.name.to_owned(), b)));
             }
         }
         let mut accessories = BTreeMap::new();
-        for named in named_accessories(&record) {
+        for named in named_accessories(record) {
             if let Some((built, file)) = self.named::<Accessory>(&named) {
-                let offers = Offers::of_accessory(&file.record, file.complete);
+                let offers = Offers::of_accessory(&file.record, file.is_complete());
                 offered.accessories.insert(named.name.to_owned(), offers);
                 accessories.extend(built.map(|a| (named.name.to_owned(), a)));
             }
@@ -252,10 +255,10 @@ impl<F: Files> Session<'_, F> {
             }
         }
         let mut shop = None;
-        if let Some(named) = named(&record, "shop")
+        if let Some(named) = named(record, "shop")
             && let Some((built, file)) = self.named::<Shop>(&named)
         {
-            offered.processes = file.complete.then(|| {
+            offered.processes = file.is_complete().then(|| {
                 file.record
                     .tables("process")
                     .filter_map(|p| p.string("id"))
@@ -263,8 +266,10 @@ impl<F: Files> Session<'_, F> {
             });
             shop = built;
         }
-        links::check(&record, complete, &offered, &mut self.sink);
-        let job = Job::build(&stem(self.path), &record, &mut self.sink)?;
+        links::check(record, file.is_complete(), &offered, &mut self.sink);
+        let job = Job::build(&stem(self.path), record, &mut self.sink);
+        self.sink.retain(|d| !file.spoils(d));
+        let job = job?;
         let block = blocks.remove(&job.block)?;
         Some(Parts {
             job,
@@ -294,6 +299,7 @@ impl<F: Files> Session<'_, F> {
             Ok(found) => {
                 let file = self.read::<T>(&found.shown, &found.bytes)?;
                 let built = T::build(named.name, &file.record, &mut self.sink);
+                self.sink.retain(|d| !file.spoils(d));
                 Some((built, file))
             }
             Err(NotFound::Unreadable { path, error }) => {

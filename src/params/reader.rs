@@ -11,16 +11,12 @@ use toml::de::{DeTable, DeValue};
 
 use crate::diag::{Code, Diag, FileId, Sink, Sources, Spot};
 
+pub use super::decode::MOST_BYTES;
+use super::decode::decode;
 use super::nearest::nearest;
 use super::record::{Datum, Field, Node, Record};
 use super::spec::{Designations, FileKind, Key, Need, Table, Type};
-use super::value;
-
-/// Longest parameter file, bytes.
-///
-/// A job with forty plates is about 20 kB (measured on the demo's style of
-/// writing); one mebibyte leaves fifty times that.
-pub const MOST_BYTES: usize = 1 << 20;
+use super::words;
 
 /// Findings reported for one file before the rest is counted only.
 ///
@@ -34,8 +30,26 @@ pub struct ReadFile {
     pub file: FileId,
     /// Its top table.
     pub record: Record,
+    /// Lines with a syntax error; what stands on them is not what the user meant.
+    pub faults: Vec<Spot>,
+}
+
+impl ReadFile {
     /// Whether every key was readable, so that what is not there is truly missing.
-    pub complete: bool,
+    #[must_use]
+    pub fn is_complete(&self) -> bool {
+        self.faults.is_empty()
+    }
+
+    /// Whether a finding only follows from a syntax error on its line.
+    #[must_use]
+    pub fn spoils(&self, diag: &Diag) -> bool {
+        let spot = diag.spot();
+        let syntax = matches!(diag.code, Code::Syntax | Code::TooDeep | Code::TooMany);
+        let on_fault =
+            |f: &Spot| f.file == spot.file && f.start <= spot.start && spot.start <= f.end;
+        !syntax && self.faults.iter().any(on_fault)
+    }
 }
 
 /// Reads the bytes of a file of the given kind, shown to the user as `shown`.
@@ -67,77 +81,17 @@ pub fn read(
     let record = reader
         .is_of_kind(toml.get_ref())
         .then(|| reader.table(toml.get_ref(), 0..0, kind.table, Some("kind")));
-    let complete = reader.faults.is_empty();
+    let faults = reader
+        .faults
+        .iter()
+        .map(|f| Spot::new(file, f.clone()))
+        .collect();
     reader.close();
     Some(ReadFile {
         file,
         record: record?,
-        complete,
+        faults,
     })
-}
-
-/// Registers the text of a file, or says why it has none.
-fn decode<'s>(
-    shown: &str,
-    bytes: &[u8],
-    sources: &'s mut Sources,
-    sink: &mut Sink,
-) -> Option<(FileId, &'s str)> {
-    if bytes.len() > MOST_BYTES {
-        let file = sources.add(shown, "");
-        sink.push(
-            Diag::new(
-                Code::TooLong,
-                format!(
-                    "the file is {} bytes long, at most {MOST_BYTES} are read",
-                    bytes.len()
-                ),
-            )
-            .at(Spot::new(file, 0..0))
-            .help("check that it is a parameter file"),
-        );
-        return None;
-    }
-    let bad_at = match std::str::from_utf8(bytes) {
-        Ok(text) => text.find('\0'),
-        Err(e) => Some(e.valid_up_to()),
-    };
-    if let Some(at) = bad_at {
-        let good = bytes
-            .get(..at)
-            .map(String::from_utf8_lossy)
-            .unwrap_or_default();
-        let file = sources.add(shown, format!("{good}\u{fffd}"));
-        let utf16 = bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]);
-        sink.push(
-            Diag::new(Code::NotText, "the file is not text in UTF-8")
-                .labelled(
-                    Spot::new(file, at..at + '\u{fffd}'.len_utf8()),
-                    "first byte that is not",
-                )
-                .help(if utf16 {
-                    "it is text in UTF-16: save it as UTF-8"
-                } else {
-                    "save it as UTF-8, or name the right file"
-                }),
-        );
-        return None;
-    }
-    let text = String::from_utf8_lossy(bytes);
-    let blank = text
-        .trim_start_matches('\u{feff}')
-        .lines()
-        .all(|l| l.trim().is_empty() || l.trim_start().starts_with('#'));
-    let file = sources.add(shown, text);
-    if blank {
-        sink.push(
-            Diag::new(Code::Empty, "the file is empty")
-                .at(Spot::new(file, 0..0))
-                .help("`platewright new` starts a job with all its files"),
-        );
-        return None;
-    }
-    sources.text(file).map(|text| (file, text))
 }
 
 /// State of the walk through one file.
@@ -149,9 +103,32 @@ pub(super) struct Reader<'a> {
     kind: &'static FileKind,
     path: Vec<String>,
     /// Lines that hold a syntax error, as byte ranges.
-    faults: Vec<Bytes<usize>>,
+    pub(super) faults: Vec<Bytes<usize>>,
     reported: usize,
     dropped: usize,
+}
+
+#[cfg(test)]
+impl<'a> Reader<'a> {
+    /// A reader of a bare value.
+    pub(super) fn for_test(
+        text: &'a str,
+        kind: &'static FileKind,
+        known: &'a Designations,
+        sink: &'a mut Sink,
+    ) -> Self {
+        Self {
+            file: Spot::NOWHERE.file,
+            text,
+            known,
+            sink,
+            kind,
+            path: Vec::new(),
+            faults: Vec::new(),
+            reported: 0,
+            dropped: 0,
+        }
+    }
 }
 
 impl Reader<'_> {
@@ -179,9 +156,15 @@ impl Reader<'_> {
         out
     }
 
-    /// The last step of the path, as text for a title.
-    pub(super) fn key(&self) -> String {
-        self.path.last().map_or_else(String::new, |_| self.here())
+    /// The path as a `[table]` header has it: without the names of elements.
+    pub(super) fn path_words(&self) -> String {
+        let steps: Vec<&str> = self
+            .path
+            .iter()
+            .map(String::as_str)
+            .filter(|s| self.kind.has_key(s))
+            .collect();
+        steps.join(".")
     }
 
     /// Reports a finding about the value where the walk is.
@@ -201,7 +184,7 @@ impl Reader<'_> {
         self.push(diag);
     }
 
-    fn push(&mut self, mut diag: Diag) {
+    pub(super) fn push(&mut self, mut diag: Diag) {
         if self.reported >= MOST_FINDINGS {
             self.dropped += 1;
             return;
@@ -227,33 +210,13 @@ impl Reader<'_> {
         }
     }
 
-    fn syntax(&mut self, errors: &[toml::de::Error]) {
-        let mut faults = Vec::new();
-        for e in errors {
-            let span = e.span().unwrap_or(0..0);
-            let start = crate::diag::source::floor_char(self.text, span.start);
-            faults.push(line_of(self.text, start));
-            let diag = if e.message().contains("recurs") {
-                Diag::new(Code::TooDeep, "lists or tables are nested too deeply")
-                    .labelled(self.spot(span), "deeper than 80")
-                    .help("close the brackets before this one")
-            } else {
-                let (title, help) = value::syntax_words(self.text, &span, e.message());
-                let diag = Diag::new(Code::Syntax, title).at(self.spot(span));
-                match help {
-                    Some(help) => diag.help(help),
-                    None => diag,
-                }
-            };
-            self.push(diag);
-        }
-        self.faults = faults;
-    }
-
     /// Whether the file says it is of the kind it is read as.
     fn is_of_kind(&mut self, table: &DeTable<'_>) -> bool {
         let want = self.kind.name;
         let Some(value) = table.get("kind") else {
+            if self.mistyped(table, "kind") {
+                return true;
+            }
             let spot = self.spot(0..0);
             self.report(
                 Diag::new(Code::MissingKey, "missing key `kind`")
@@ -283,7 +246,7 @@ impl Reader<'_> {
                 Code::WrongKind,
                 format!(
                     "the file says it is `{}`, a file of kind `{want}` is needed",
-                    value::shortened(found)
+                    words::shortened(found)
                 ),
             )
             .at(spot)
@@ -293,6 +256,27 @@ impl Reader<'_> {
             )),
         );
         false
+    }
+
+    /// Reports the key that was probably meant to be `key`, if there is one.
+    pub(super) fn mistyped(&mut self, toml: &DeTable<'_>, key: &'static str) -> bool {
+        let near = toml
+            .keys()
+            .find(|k| nearest(k.get_ref(), [key]).is_some() && !self.kind.has_key(k.get_ref()));
+        let Some(written) = near else { return false };
+        let diag = Diag::new(
+            Code::UnknownKey,
+            format!(
+                "unknown key `{}`{}",
+                words::shortened(written.get_ref()),
+                self.place_words()
+            ),
+        )
+        .at(self.spot(written.span()))
+        .key(self.at(words::shortened(written.get_ref()), |r| r.here()))
+        .help(format!("did you mean `{key}`?"));
+        self.report(diag);
+        true
     }
 
     /// Reads a table by its description. `tag` is a key that has been dealt with already.
@@ -348,9 +332,9 @@ impl Reader<'_> {
             .at(spot)
             .key(path)
             .help(format!(
-                "add {} = {}, {}",
+                "add {} = {} ({})",
                 key.name,
-                value::example(&key.takes),
+                words::key_example(key),
                 key.doc
             )),
         );
@@ -375,7 +359,11 @@ impl Reader<'_> {
         let mut mistaken = Vec::new();
         for (written, _) in toml {
             let name = written.get_ref();
-            if table.key(name).is_some() || tag.is_some_and(|t| t == name) {
+            // A key meant to be the tag has been reported already.
+            let is_tag = tag.is_some_and(|t| {
+                t == name || (!toml.contains_key(t) && nearest(name, [t]).is_some())
+            });
+            if table.key(name).is_some() || is_tag {
                 continue;
             }
             let free = table
@@ -388,12 +376,12 @@ impl Reader<'_> {
                 Code::UnknownKey,
                 format!(
                     "unknown key `{}`{}",
-                    value::shortened(name),
+                    words::shortened(name),
                     self.place_words()
                 ),
             )
             .at(self.spot(written.span()))
-            .key(self.at(value::shortened(name), |r| r.here()));
+            .key(self.at(words::shortened(name), |r| r.here()));
             let of_the_file =
                 !self.path.is_empty() && (self.kind.table.key(name).is_some() || name == "kind");
             if of_the_file {
@@ -404,7 +392,7 @@ impl Reader<'_> {
                 mistaken.push(s);
                 diag = diag.help(format!("did you mean `{s}`?"));
             } else {
-                diag = diag.help(format!("known here: {}", value::key_list(table)));
+                diag = diag.help(format!("known here: {}", words::key_list(table)));
             }
             self.report(diag);
         }
@@ -441,12 +429,20 @@ impl Reader<'_> {
             } else if given.is_empty() && one_needed && self.faults.is_empty() {
                 let diag = Diag::new(
                     Code::KeysClash,
-                    format!("none of {} is given{}", words(group), self.place_words()),
+                    format!("one of {} is needed{}", words(group), self.place_words()),
                 )
                 .at(record.spot)
                 .help("add the one that applies");
                 self.report(diag);
             }
+        }
+    }
+
+    /// Reads a value of the given type.
+    pub(super) fn value(&mut self, v: &Spanned<DeValue<'_>>, takes: &Type) -> Node {
+        Node {
+            spot: self.spot(v.span()),
+            datum: self.datum(v, takes),
         }
     }
 
@@ -488,31 +484,8 @@ fn place_all(node: &mut Node, spot: Spot) {
     }
 }
 
-/// The line a byte stands on, without its end.
-fn line_of(text: &str, at: usize) -> Bytes<usize> {
-    let start = text
-        .get(..at)
-        .and_then(|t| t.rfind('\n'))
-        .map_or(0, |i| i + 1);
-    let end = text
-        .get(at..)
-        .and_then(|t| t.find('\n'))
-        .map_or(text.len(), |i| at + i);
-    start..end
-}
-
 /// Keys in words: `` `a`, `b` or `c` ``.
 fn words(keys: &[&str]) -> String {
     let quoted: Vec<String> = keys.iter().map(|k| format!("`{k}`")).collect();
-    value::either_words(&quoted)
-}
-
-impl<'a> Reader<'a> {
-    /// Reads a value of the given type.
-    pub(super) fn value(&mut self, v: &Spanned<DeValue<'_>>, takes: &Type) -> Node {
-        Node {
-            spot: self.spot(v.span()),
-            datum: self.datum(v, takes),
-        }
-    }
+    words::either_words(&quoted)
 }

@@ -26,6 +26,28 @@ pub struct FileKind {
     pub table: &'static Table,
 }
 
+impl FileKind {
+    /// Whether any table of the kind has a key of that name.
+    #[must_use]
+    pub fn has_key(&self, name: &str) -> bool {
+        self.table.has_key_within(name)
+    }
+}
+
+impl Type {
+    fn has_key_within(&self, name: &str) -> bool {
+        match self {
+            Self::List { of, .. } | Self::Map(of) => of.has_key_within(name),
+            Self::Table(table) => table.has_key_within(name),
+            Self::Tagged(_, tables) | Self::Marked(tables) => {
+                tables.iter().any(|t| t.has_key_within(name))
+            }
+            Self::Either(types) => types.iter().any(|t| t.has_key_within(name)),
+            _ => false,
+        }
+    }
+}
+
 /// A table of a file: its keys.
 #[derive(Debug)]
 pub struct Table {
@@ -68,6 +90,12 @@ impl Table {
         self
     }
 
+    fn has_key_within(&self, name: &str) -> bool {
+        self.keys
+            .iter()
+            .any(|k| k.name == name || k.takes.has_key_within(name))
+    }
+
     /// The key of that name.
     #[must_use]
     pub fn key(&self, name: &str) -> Option<&'static Key> {
@@ -86,6 +114,8 @@ pub struct Key {
     pub need: Need,
     /// One line: what it means.
     pub doc: &'static str,
+    /// A TOML value a user could write; empty for what follows from the type.
+    pub example: &'static str,
 }
 
 /// Whether a key must be given.
@@ -108,7 +138,15 @@ impl Key {
             takes,
             need: Need::Required,
             doc,
+            example: "",
         }
+    }
+
+    /// The key with an example, written as a TOML value.
+    #[must_use]
+    pub const fn such_as(mut self, example: &'static str) -> Self {
+        self.example = example;
+        self
     }
 
     /// A key that may be left out.
@@ -119,6 +157,7 @@ impl Key {
             takes,
             need: Need::Optional,
             doc,
+            example: "",
         }
     }
 
@@ -135,6 +174,7 @@ impl Key {
             takes,
             need: Need::Default(value),
             doc,
+            example: "",
         }
     }
 }

@@ -1,23 +1,15 @@
 //! One value of a parameter file against its type: what is taken, and what is said when it is not.
 
-use std::ops::Range as Bytes;
-
 use toml::Spanned;
-use toml::de::{DeArray, DeInteger, DeTable, DeValue};
+use toml::de::{DeArray, DeTable, DeValue};
 
 use crate::diag::{Code, Diag, Spot};
-use crate::units::{parse_length, plain};
 
-use super::nearest::nearest;
 use super::reader::Reader;
 use super::record::{Datum, Node};
-use super::spec::{Range, Standard, Table, Type};
-
-/// Longest name, characters: it becomes part of file and layer names.
-pub(super) const LONGEST_ID: usize = 40;
-
-/// Longest text, characters: a note of half a page.
-const LONGEST_TEXT: usize = 2_000;
+use super::scalar::{choice_words, id_fault, reference_fault, unknown_word};
+use super::spec::{Table, Type};
+use super::words::{describe, either_words, example, found, key_list, list_example, shortened};
 
 impl Reader<'_> {
     /// Checks a value against its type and reports what is wrong with it.
@@ -25,10 +17,10 @@ impl Reader<'_> {
         match (takes, v.get_ref()) {
             (Type::Either(types), _) => self.either(v, takes, types),
             (Type::Flag, DeValue::Boolean(b)) => Datum::Flag(*b),
-            (Type::Length(range), DeValue::Integer(_) | DeValue::Float(_))
-            | (Type::Number(range), DeValue::Integer(_) | DeValue::Float(_)) => {
-                self.number(v, *range)
-            }
+            (
+                Type::Length(range) | Type::Number(range),
+                DeValue::Integer(_) | DeValue::Float(_),
+            ) => self.number(v, *range),
             (Type::Length(range), DeValue::String(text)) => self.length(v, text, *range),
             (Type::Count(least, most), DeValue::Integer(_) | DeValue::Float(_)) => {
                 self.count(v, *least, *most)
@@ -62,17 +54,27 @@ impl Reader<'_> {
     }
 
     fn either(&mut self, v: &Spanned<DeValue<'_>>, takes: &Type, types: &[Type]) -> Datum {
-        let chosen = types
-            .iter()
-            .find(|t| fits(v.get_ref(), t))
-            .or_else(|| types.iter().find(|t| resembles(v.get_ref(), t)));
-        match chosen {
-            Some(t) => self.datum(v, t),
-            None => self.wrong_type(v, takes),
+        if let Some(t) = types.iter().find(|t| fits(v.get_ref(), t)) {
+            return self.datum(v, t);
+        }
+        match (
+            types.iter().find(|t| resembles(v.get_ref(), t)),
+            v.get_ref(),
+        ) {
+            (Some(Type::Choice(_)), DeValue::String(text)) => {
+                let words: Vec<&str> = types.iter().flat_map(choice_words).collect();
+                let others = types.iter().filter(|t| !matches!(t, Type::Choice(_)));
+                let others: Vec<String> = others.map(describe).collect();
+                let spot = self.spot(v.span());
+                let diag = unknown_word(&self.here(), text, &words, &others, spot);
+                self.refuse(diag)
+            }
+            (Some(t), _) => self.datum(v, t),
+            (None, _) => self.wrong_type(v, takes),
         }
     }
 
-    fn refuse(&mut self, diag: Diag) -> Datum {
+    pub(super) fn refuse(&mut self, diag: Diag) -> Datum {
         self.report(diag);
         Datum::Refused
     }
@@ -87,7 +89,7 @@ impl Reader<'_> {
             Code::WrongType,
             format!(
                 "`{}` must be {}, found {}",
-                self.key(),
+                self.here(),
                 describe(takes),
                 found(v.get_ref())
             ),
@@ -105,189 +107,16 @@ impl Reader<'_> {
                     ..
                 },
                 DeValue::Table(_),
-            ) => diag.help("a table that may come more than once has two brackets: [[...]]"),
+            ) => diag.help(format!(
+                "it may come more than once: write [[{}]]",
+                self.path_words()
+            )),
             (Type::Table(_), DeValue::Array(a)) if a.iter().all(|e| e.get_ref().is_table()) => {
-                diag.help("this table comes once: write one bracket, [...]")
+                diag.help(format!("it comes once: write [{}]", self.path_words()))
             }
             _ => diag.help(format!("for example {}", example(takes))),
         };
         self.refuse(diag)
-    }
-
-    fn number(&mut self, v: &Spanned<DeValue<'_>>, range: Range) -> Datum {
-        let value = match v.get_ref() {
-            DeValue::Integer(i) if i.radix() == 10 => i.as_str().parse::<f64>().ok(),
-            DeValue::Float(f) => f.as_str().parse::<f64>().ok(),
-            _ => None,
-        };
-        let Some(value) = value else {
-            let diag = Diag::new(
-                Code::WrongType,
-                format!("`{}` must be a decimal number", self.key()),
-            )
-            .at(self.spot(v.span()))
-            .help("write it with the digits 0 to 9 and a point");
-            return self.refuse(diag);
-        };
-        self.in_range(value, range, self.spot(v.span()))
-    }
-
-    fn length(&mut self, v: &Spanned<DeValue<'_>>, text: &str, range: Range) -> Datum {
-        match parse_length(text) {
-            Ok(mm) => self.in_range(mm, range, self.spot(v.span())),
-            Err(e) => {
-                let diag = Diag::new(
-                    Code::BadLength,
-                    format!("`{}` is not a length: {e}", self.key()),
-                )
-                .at(self.spot(v.span()))
-                .help("a number is mm; with a unit: \"12 mm\", \"0.5 in\", \"1 1/4 in\"");
-                self.refuse(diag)
-            }
-        }
-    }
-
-    fn in_range(&mut self, value: f64, range: Range, spot: Spot) -> Datum {
-        if range.holds(value) {
-            // -0.0 and 0.0 are the same place; only one of them prints well.
-            return Datum::Number(value + 0.0);
-        }
-        let key = self.key();
-        let diag = if value.is_finite() {
-            Diag::new(
-                Code::OutOfRange,
-                format!(
-                    "`{key}` is {}, {} is needed",
-                    with_unit(value, range.unit),
-                    range_words(range)
-                ),
-            )
-            .at(spot)
-            .help(range_help(value, range))
-        } else {
-            Diag::new(Code::NotFinite, format!("`{key}` is not a finite number"))
-                .at(spot)
-                .help(format!("write a number: {}", range_words(range)))
-        };
-        self.refuse(diag)
-    }
-
-    fn count(&mut self, v: &Spanned<DeValue<'_>>, least: u32, most: u32) -> Datum {
-        let spot = self.spot(v.span());
-        let number = match v.get_ref() {
-            DeValue::Integer(i) if i.radix() == 10 => i.as_str().parse::<f64>().ok(),
-            DeValue::Float(f) => f.as_str().parse::<f64>().ok(),
-            _ => None,
-        };
-        let whole = match v.get_ref() {
-            DeValue::Integer(i) if i.radix() == 10 => i.as_str().parse::<i64>().ok(),
-            _ => None,
-        };
-        if let Some(n) = whole.and_then(|n| u32::try_from(n).ok())
-            && (least..=most).contains(&n)
-        {
-            return Datum::Count(n);
-        }
-        let key = self.key();
-        let range = Range::new(f64::from(least), f64::from(most), "");
-        let diag = match number {
-            Some(n) if !n.is_finite() => {
-                Diag::new(Code::NotFinite, format!("`{key}` is not a finite number"))
-                    .help(format!("write a whole number, {}", range_words(range)))
-            }
-            Some(n) if n.fract() == 0.0 && matches!(v.get_ref(), DeValue::Integer(_)) => Diag::new(
-                Code::OutOfRange,
-                format!(
-                    "`{key}` is {}, {} is needed",
-                    plain(n, 0),
-                    range_words(range)
-                ),
-            )
-            .help(range_help(n, range)),
-            _ => Diag::new(Code::WrongType, format!("`{key}` must be a whole number"))
-                .help("write it without a point, in decimal"),
-        };
-        self.refuse(diag.at(spot))
-    }
-
-    fn count_of(
-        &mut self,
-        v: &Spanned<DeValue<'_>>,
-        integer: &DeInteger<'_>,
-        choices: &[u32],
-    ) -> Datum {
-        let n = (integer.radix() == 10)
-            .then(|| integer.as_str().parse().ok())
-            .flatten();
-        if let Some(n) = n.filter(|n| choices.contains(n)) {
-            return Datum::Count(n);
-        }
-        let list: Vec<String> = choices.iter().map(u32::to_string).collect();
-        let diag = Diag::new(
-            Code::UnknownChoice,
-            format!("`{}` cannot be {}", self.key(), shortened(integer.as_str())),
-        )
-        .at(self.spot(v.span()))
-        .help(format!("it may be {}", either_words(&list)));
-        self.refuse(diag)
-    }
-
-    fn text_datum(&mut self, v: &Spanned<DeValue<'_>>, text: &str, takes: &Type) -> Datum {
-        let spot = self.spot(v.span());
-        let key = self.key();
-        if let Type::Choice(choices) = takes {
-            return if choices.iter().any(|(word, _)| *word == text) {
-                Datum::Text(text.to_owned())
-            } else {
-                let diag = unknown_word(&key, text, choices.iter().map(|(w, _)| *w), spot);
-                self.refuse(diag)
-            };
-        }
-        if let Type::Designation(standard) = takes {
-            return self.designation(text, *standard, spot);
-        }
-        let fault = match takes {
-            Type::Id => id_fault(text, false),
-            Type::File(_) => id_fault(text, true),
-            Type::Reference => reference_fault(text),
-            Type::Date => date_fault(text),
-            Type::Text { filled } => text_fault(text, *filled),
-            _ => None,
-        };
-        match fault {
-            None => Datum::Text(text.to_owned()),
-            Some((what, help)) => {
-                let diag = Diag::new(Code::BadText, format!("`{key}` {what}"))
-                    .at(spot)
-                    .help(help);
-                self.refuse(diag)
-            }
-        }
-    }
-
-    fn designation(&mut self, text: &str, standard: Standard, spot: Spot) -> Datum {
-        let known = self.known.of(standard);
-        if known.iter().any(|k| k == text) {
-            return Datum::Text(text.to_owned());
-        }
-        let key = self.key();
-        let word = standard.word();
-        let diag = if known.is_empty() {
-            match text_fault(text, true) {
-                None => return Datum::Text(text.to_owned()),
-                Some((what, help)) => {
-                    Diag::new(Code::BadText, format!("`{key}` {what}")).help(help)
-                }
-            }
-        } else {
-            let title = format!("`{key}`: no {word} `{}` in the tables", shortened(text));
-            let diag = Diag::new(Code::UnknownChoice, title);
-            match nearest(text, known.iter().map(String::as_str)) {
-                Some(n) => diag.help(format!("did you mean `{n}`?")),
-                None => diag.help(format!("a {word} is written like `{}`", standard.example())),
-            }
-        };
-        self.refuse(diag.at(spot))
     }
 
     fn list(
@@ -307,10 +136,10 @@ impl Reader<'_> {
             };
             let diag = Diag::new(
                 Code::BadCount,
-                format!("`{}` has {n} elements, {wanted}", self.key()),
+                format!("`{}` has {n} elements, {wanted}", self.here()),
             )
             .at(self.spot(v.span()))
-            .help(format!("each element: {}", example(of)));
+            .help(format!("for example {}", list_example(of, least)));
             return self.refuse(diag);
         }
         Datum::List(
@@ -339,6 +168,9 @@ impl Reader<'_> {
     ) -> Datum {
         let names = || tables.iter().map(|t| t.name);
         let Some(value) = toml.get(tag) else {
+            if self.mistyped(toml, tag) {
+                return Datum::Refused;
+            }
             let list: Vec<String> = names().map(|n| format!("\"{n}\"")).collect();
             let diag = Diag::new(
                 Code::MissingKey,
@@ -351,16 +183,15 @@ impl Reader<'_> {
         let DeValue::String(word) = value.get_ref() else {
             return self.at(tag, |r| r.wrong_type(value, &Type::TEXT));
         };
-        match tables.iter().find(|t| t.name == word) {
-            Some(table) => Datum::Table(self.table(toml, v.span(), table, Some(tag))),
-            None => {
-                let spot = self.spot(value.span());
-                self.at(tag, |r| {
-                    let key = r.key();
-                    r.refuse(unknown_word(&key, word, names(), spot))
-                })
-            }
+        if let Some(table) = tables.iter().find(|t| t.name == word) {
+            return Datum::Table(self.table(toml, v.span(), table, Some(tag)));
         }
+        let spot = self.spot(value.span());
+        let words: Vec<&str> = names().collect();
+        self.at(tag, |r| {
+            let diag = unknown_word(&r.here(), word, &words, &[], spot);
+            r.refuse(diag)
+        })
     }
 
     fn marked(
@@ -370,14 +201,24 @@ impl Reader<'_> {
         tables: &'static [&'static Table],
     ) -> Datum {
         let mark = |t: &Table| t.keys.first().map_or("", |k| k.name);
-        if let Some(table) = tables.iter().find(|t| toml.contains_key(mark(t))) {
+        let marked = tables.iter().find(|t| toml.contains_key(mark(t)));
+        // Without a mark, the table that shares most keys is the one that was meant.
+        let shared = |t: &&&Table| toml.keys().filter(|k| t.key(k.get_ref()).is_some()).count();
+        let nearly = || {
+            tables
+                .iter()
+                .rev()
+                .max_by_key(shared)
+                .filter(|t| shared(t) > 0)
+        };
+        if let Some(table) = marked.or_else(nearly) {
             return Datum::Table(self.table(toml, v.span(), table, None));
         }
         let marks: Vec<String> = tables.iter().map(|t| format!("`{}`", mark(t))).collect();
         let diag = Diag::new(
             Code::KeysClash,
             format!(
-                "none of {} is given in `{}`",
+                "one of {} is needed in `{}`",
                 either_words(&marks),
                 self.here()
             ),
@@ -458,319 +299,5 @@ fn resembles(v: &DeValue<'_>, t: &Type) -> bool {
         | Type::Reference
         | Type::Choice(_)
         | Type::Designation(_) => v.is_str(),
-    }
-}
-
-fn unknown_word<'w>(
-    key: &str,
-    text: &str,
-    words: impl Iterator<Item = &'w str> + Clone,
-    spot: Spot,
-) -> Diag {
-    let list: Vec<String> = words.clone().map(|w| format!("\"{w}\"")).collect();
-    let diag = Diag::new(
-        Code::UnknownChoice,
-        format!("`{key}` cannot be \"{}\"", shortened(text)),
-    )
-    .at(spot);
-    match nearest(text, words) {
-        Some(n) => diag.help(format!(
-            "did you mean \"{n}\"? It may be {}",
-            either_words(&list)
-        )),
-        None => diag.help(format!("it may be {}", either_words(&list))),
-    }
-}
-
-type Fault = Option<(&'static str, &'static str)>;
-
-/// Why a text cannot be a name.
-pub(super) fn id_fault(text: &str, points: bool) -> Fault {
-    let ok = |c: char| c.is_ascii_alphanumeric() || c == '-' || c == '_' || (points && c == '.');
-    if !text.starts_with(|c: char| c.is_ascii_alphanumeric()) {
-        Some((
-            "must begin with a letter or digit",
-            "write it like `A1` or `upper-plate`",
-        ))
-    } else if !text.chars().all(ok) {
-        Some((
-            "holds a character that a name cannot have",
-            "use letters without accents, digits, `-` and `_`",
-        ))
-    } else if text.len() > LONGEST_ID {
-        Some(("is too long for a name", "use at most 40 characters"))
-    } else {
-        None
-    }
-}
-
-/// Why a text cannot be a reference.
-fn reference_fault(text: &str) -> Fault {
-    let (owner, id) = text
-        .split_once('.')
-        .map_or((text, None), |(o, i)| (o, Some(i)));
-    if id_fault(owner, false).is_some() || id.is_some_and(|i| id_fault(i, false).is_some()) {
-        Some((
-            "is not a reference",
-            "write owner.hole, such as `block.A1` or `alternator.pivot`",
-        ))
-    } else {
-        None
-    }
-}
-
-/// Why a text cannot be a calendar day.
-fn date_fault(text: &str) -> Fault {
-    match text.parse::<toml::value::Datetime>() {
-        Ok(d) if d.date.is_some() && d.time.is_none() && d.offset.is_none() => None,
-        _ => Some(("is not a calendar day", "write it like 2026-03-02")),
-    }
-}
-
-/// Why a text cannot be printed on a drawing.
-fn text_fault(text: &str, filled: bool) -> Fault {
-    if filled && text.trim().is_empty() {
-        Some(("is blank", "say something, it is printed"))
-    } else if text.chars().any(|c| c.is_control() && c != '\n') {
-        Some(("holds a control character", "use printable characters only"))
-    } else if text.chars().count() > LONGEST_TEXT {
-        Some(("is too long", "use at most 2000 characters"))
-    } else {
-        None
-    }
-}
-
-/// A number with its unit, as a person writes it.
-fn with_unit(value: f64, unit: &str) -> String {
-    let number = if value != 0.0 && (value.abs() < 1e-3 || value.abs() >= 1e9) {
-        format!("{value:e}")
-    } else {
-        plain(value, 6)
-    };
-    if unit.is_empty() {
-        number
-    } else {
-        format!("{number} {unit}")
-    }
-}
-
-/// The range in words: `more than 0 mm, at most 10000 mm`.
-fn range_words(r: Range) -> String {
-    let least = if r.above { "more than" } else { "at least" };
-    format!(
-        "{least} {} and at most {}",
-        with_unit(r.least, r.unit),
-        with_unit(r.most, r.unit)
-    )
-}
-
-fn range_help(value: f64, r: Range) -> String {
-    if value < r.least && r.holds(-value) {
-        format!("drop the sign: {}", plain(-value, 6))
-    } else if r.unit == "mm" && value > r.most {
-        "a length is in mm; look for a lost decimal point".to_owned()
-    } else if value > r.most {
-        format!("use at most {}", with_unit(r.most, r.unit))
-    } else if r.above {
-        format!("use more than {}", with_unit(r.least, r.unit))
-    } else {
-        format!("use at least {}", with_unit(r.least, r.unit))
-    }
-}
-
-/// The type in words.
-pub(super) fn describe(t: &Type) -> String {
-    match t {
-        Type::Text { .. } => "a text".to_owned(),
-        Type::Id => "a name".to_owned(),
-        Type::File(kind) => format!("the name of a {kind} file"),
-        Type::Reference => "a reference `owner.hole`".to_owned(),
-        Type::Date => "a day".to_owned(),
-        Type::Flag => "true or false".to_owned(),
-        Type::Choice(words) => either_words(
-            &words
-                .iter()
-                .map(|(w, _)| format!("\"{w}\""))
-                .collect::<Vec<_>>(),
-        ),
-        Type::Designation(s) => format!("a {}", s.word()),
-        Type::Length(_) => "a length".to_owned(),
-        Type::Number(_) => "a number".to_owned(),
-        Type::Count(..) | Type::CountOf(_) => "a whole number".to_owned(),
-        Type::List { of, least, most } if least == most => {
-            format!("a list of {least}, each {}", describe(of))
-        }
-        Type::List { of, .. } => format!("a list, each element {}", describe(of)),
-        Type::Table(t) => format!("a table {{ {} }}", key_words(t)),
-        Type::Tagged(..) | Type::Marked(_) | Type::Map(_) => "a table".to_owned(),
-        Type::Either(types) => either_words(&types.iter().map(describe).collect::<Vec<_>>()),
-    }
-}
-
-/// What a value is, in words.
-fn found(v: &DeValue<'_>) -> String {
-    match v {
-        DeValue::String(_) => "a text".to_owned(),
-        DeValue::Integer(_) | DeValue::Float(_) => "a number".to_owned(),
-        DeValue::Boolean(b) => format!("`{b}`"),
-        DeValue::Datetime(_) => "a date or time".to_owned(),
-        DeValue::Array(a) if a.is_empty() => "an empty list".to_owned(),
-        DeValue::Array(a) if a.len() == 1 => "a list of one".to_owned(),
-        DeValue::Array(a) => format!("a list of {}", a.len()),
-        DeValue::Table(_) => "a table".to_owned(),
-    }
-}
-
-/// A value the type takes, as a user could type it.
-pub(super) fn example(t: &Type) -> String {
-    match t {
-        Type::Text { .. } => "\"...\"".to_owned(),
-        Type::Id => "\"A1\"".to_owned(),
-        Type::File(kind) => format!("\"name-of-a-{kind}-file\""),
-        Type::Reference => "\"block.A1\"".to_owned(),
-        Type::Date => "2026-03-02".to_owned(),
-        Type::Flag => "true".to_owned(),
-        Type::Choice(words) => words
-            .first()
-            .map_or_else(String::new, |(w, _)| format!("\"{w}\"")),
-        Type::Designation(s) => format!("\"{}\"", s.example()),
-        Type::Length(r) | Type::Number(r) => {
-            let middle = [12.5, 1.5, 0.5, 1.0, r.most]
-                .into_iter()
-                .find(|v| r.holds(*v))
-                .unwrap_or(r.most);
-            plain(middle, 3)
-        }
-        Type::Count(least, most) => least.midpoint((*most).min(least + 6)).to_string(),
-        Type::CountOf(choices) => choices.last().map_or_else(String::new, ToString::to_string),
-        Type::List { of, least, .. } => {
-            let n = (*least).clamp(1, 3);
-            format!("[{}]", vec![example(of); n].join(", "))
-        }
-        Type::Table(t) => format!("{{ {} }}", key_words(t)),
-        Type::Tagged(tag, tables) => tables.first().map_or_else(String::new, |t| {
-            format!("{{ {tag} = \"{}\", ... }}", t.name)
-        }),
-        Type::Marked(tables) => tables
-            .first()
-            .map_or_else(String::new, |t| format!("{{ {} }}", key_words(t))),
-        Type::Map(of) => format!("{{ name = {} }}", example(of)),
-        Type::Either(types) => types.first().map_or_else(String::new, example),
-    }
-}
-
-/// The required keys of a table with `= ...`, or its first key.
-fn key_words(t: &Table) -> String {
-    let mut keys: Vec<String> = t
-        .keys
-        .iter()
-        .filter(|k| k.need == super::spec::Need::Required)
-        .map(|k| format!("{} = ...", k.name))
-        .collect();
-    if keys.is_empty() {
-        keys.extend(t.keys.first().map(|k| format!("{} = ...", k.name)));
-    }
-    keys.join(", ")
-}
-
-/// The keys of a table, in words.
-pub(super) fn key_list(t: &Table) -> String {
-    t.keys.iter().map(|k| k.name).collect::<Vec<_>>().join(", ")
-}
-
-/// `a`, `a or b`, `a, b or c`.
-pub(super) fn either_words(words: &[String]) -> String {
-    match words {
-        [] => String::new(),
-        [one] => one.clone(),
-        [first @ .., last] => format!("{} or {last}", first.join(", ")),
-    }
-}
-
-/// A text of the user's short enough for a title.
-pub(super) fn shortened(text: &str) -> String {
-    const MOST: usize = 48;
-    let mut out: String = text
-        .chars()
-        .take(MOST)
-        .map(|c| if c.is_control() { ' ' } else { c })
-        .collect();
-    if text.chars().nth(MOST).is_some() {
-        out.push('\u{2026}');
-    }
-    out
-}
-
-/// A syntax fault in our own words: title and mend.
-pub(super) fn syntax_words(
-    text: &str,
-    span: &Bytes<usize>,
-    message: &str,
-) -> (String, Option<String>) {
-    let before = text.get(..span.start).unwrap_or("").trim_end();
-    if span.is_empty() && before.ends_with('=') {
-        return (
-            "a value is missing after `=`".to_owned(),
-            Some("write the value, or take the line out".to_owned()),
-        );
-    }
-    if message == "duplicate key" {
-        let key = shortened(text.get(span.clone()).unwrap_or(""));
-        return (
-            format!("the key `{key}` is given twice"),
-            Some(format!(
-                "keep one; a table that may come more than once is written [[{key}]]"
-            )),
-        );
-    }
-    if message.starts_with("string values must be quoted") {
-        let word = shortened(text.get(span.clone()).unwrap_or("").trim());
-        return (
-            "a text must stand in quotes".to_owned(),
-            Some(format!("write \"{word}\"")),
-        );
-    }
-    (format!("not TOML: {message}"), None)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn names_and_references_keep_to_what_files_and_layers_can_carry() {
-        assert!(id_fault("upper-plate_2", false).is_none());
-        for bad in ["", "-a", "a b", "a.b", "pl\u{e4}te", "a/b"] {
-            assert!(id_fault(bad, false).is_some(), "{bad}");
-        }
-        assert!(id_fault(&"a".repeat(41), false).is_some());
-        assert!(id_fault("om-4.2", true).is_none() && id_fault("../om", true).is_some());
-        assert!(reference_fault("block.A1").is_none() && reference_fault("tensioner").is_none());
-        for bad in ["block.", ".A1", "a.b.c", "a b"] {
-            assert!(reference_fault(bad).is_some(), "{bad}");
-        }
-    }
-
-    #[test]
-    fn only_days_that_exist_are_dates() {
-        assert!(date_fault("2026-02-28").is_none());
-        for bad in [
-            "2026-02-30",
-            "2026-13-01",
-            "28.2.2026",
-            "2026-02-28T10:00:00",
-            "",
-        ] {
-            assert!(date_fault(bad).is_some(), "{bad}");
-        }
-    }
-
-    #[test]
-    fn ranges_read_as_a_person_says_them() {
-        assert_eq!(
-            range_words(Range::SIZE),
-            "more than 0 mm and at most 10000 mm"
-        );
-        assert_eq!(range_help(-3.0, Range::SIZE), "drop the sign: 3");
     }
 }

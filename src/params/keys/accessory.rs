@@ -120,7 +120,8 @@ static THROUGH_EAR: Table = Table::new(
                 most: 8,
             },
             "height range of each ear [[from, to], ...], lowest first, mm",
-        ),
+        )
+        .such_as("[[-110, -85], [-45, -20]]"),
         Key::required("diameter", Type::SIZE, "ear outside diameter, mm"),
     ],
 );
@@ -129,7 +130,8 @@ static THREADED_EAR: Table = Table::new(
     "threaded-ear",
     "an ear with a thread in it",
     &[
-        Key::required("ear", Type::SPAN, "height range of the ear [from, to], mm"),
+        Key::required("ear", Type::SPAN, "height range of the ear [from, to], mm")
+            .such_as("[-60, -40]"),
         Key::required("depth", Type::SIZE, "usable thread depth, mm"),
         Key::required(
             "mouth",
@@ -174,7 +176,7 @@ static BODY: Table = Table::new(
             Type::POLYGON,
             "corners [[x, y], ...] of a prism along z, mm",
         ),
-        Key::required("z", Type::SPAN, "from [z, to z], mm"),
+        Key::required("z", Type::SPAN, "from [z, to z], mm").such_as("[-140, 0]"),
         Key::default(
             "trim",
             Type::ZERO_OR_SIZE,
@@ -212,7 +214,8 @@ static ARM: Table = Table::new(
                 most: 200,
             },
             "spring torque against arm angle [[deg, N·m], ...], angles ascending",
-        ),
+        )
+        .such_as("[[10, 28.0], [70, 44.0]]"),
     ],
 );
 

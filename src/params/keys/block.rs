@@ -48,8 +48,8 @@ static ENGINE: Table = Table::new(
     &[
         Key::required("cylinders", Type::Count(1, 16), "number of cylinders"),
         Key::default("strokes", Type::CountOf(&[2, 4]), "4", "2 or 4"),
-        Key::required("idle-rpm", pulley::SPEED, "idle speed, rpm"),
-        Key::required("top-rpm", pulley::SPEED, "top governed speed, rpm"),
+        Key::required("idle-rpm", pulley::SPEED, "idle speed, rpm").such_as("800"),
+        Key::required("top-rpm", pulley::SPEED, "top governed speed, rpm").such_as("2600"),
         Key::default(
             "turns",
             Type::Choice(&[
@@ -87,7 +87,8 @@ static HOLE: Table = Table::new(
             "depth",
             Type::SIZE,
             "usable full-thread depth from the face, mm",
-        ),
+        )
+        .such_as("22"),
         Key::required(
             "material",
             Type::Designation(Standard::Material),
@@ -133,7 +134,7 @@ static KEEPOUT: Table = Table::new(
             Type::POLYGON,
             "corners [[x, y], ...] of a prism along z, mm",
         ),
-        Key::required("z", Type::SPAN, "from [z, to z], engine frame, mm"),
+        Key::required("z", Type::SPAN, "from [z, to z], engine frame, mm").such_as("[0, 120]"),
         Key::default(
             "is",
             Type::Choice(KEEPOUT_KINDS),

@@ -2,15 +2,14 @@
 
 use crate::diag::{Code, Sink};
 use crate::params::job::{
-    Deviation, DriveSpec, Fasteners, Fit, Head, HoseSpec, Job, Placed, PlacedZ, RunStop, TakeUp,
-    TitleBlock,
+    Deviation, Fasteners, Fit, Head, HoseSpec, Job, Placed, PlacedZ, TitleBlock,
 };
 use crate::params::record::{Node, Record};
-use crate::params::spec::{FileKind, Key, Range, Standard, Table, Type};
+use crate::params::spec::{FileKind, Key, Standard, Table, Type};
 
 use super::block::{KEEPOUT_KINDS, keepout_kind};
+use super::drive::{self, DRIVE};
 use super::plate::PLATE;
-use super::shape::{reference, split_reference};
 use super::variant::VARIANT;
 use super::{ParamFile, plate, variant};
 
@@ -30,7 +29,8 @@ static TABLE: Table = Table::new(
             "revision",
             Type::Either(&[Type::Id, Type::Count(0, 9_999)]),
             "revision letter or number, printed on everything",
-        ),
+        )
+        .such_as("\"A\""),
         Key::required(
             "date",
             Type::Date,
@@ -162,110 +162,11 @@ static FASTENERS: Table = Table::new(
     ],
 );
 
-static DRIVE: Table = Table::new(
-    "drive",
-    "the belt drive",
-    &[
-        Key::required(
-            "section",
-            Type::Choice(&[
-                ("PH", "rib pitch 1.60 mm"),
-                ("PJ", "rib pitch 2.34 mm"),
-                ("PK", "rib pitch 3.56 mm"),
-                ("PL", "rib pitch 4.70 mm"),
-                ("PM", "rib pitch 9.40 mm"),
-            ]),
-            "belt section (ISO 9982, PK also ISO 9981)",
-        ),
-        Key::required("ribs", Type::Count(1, 40), "ribs of the belt"),
-        Key::required("rib-plane", Type::POSITION, "rib plane, engine z, mm"),
-        Key::optional(
-            "length",
-            Type::SIZE,
-            "effective length of the belt, mm; chosen from the stocked lengths unless given",
-        ),
-        Key::required(
-            "run",
-            RUN,
-            "the pulleys in the order the belt runs over them, counter-clockwise round the loop",
-        ),
-        Key::optional(
-            "set-tension-n",
-            Type::Number(Range::above(0.0, 20_000.0, "N")),
-            "tension of a manually tightened belt in each span at rest, N; none with a spring tensioner",
-        ),
-        Key::optional(
-            "take-up",
-            Type::Marked(&[&SWING, &SLIDE]),
-            "how a manually tightened belt is taken up",
-        ),
-        Key::optional(
-            "fit-last",
-            Type::Reference,
-            "pulley over whose rim the belt is slipped last",
-        ),
-    ],
-);
-
-/// The run of a belt.
-pub(super) const RUN: Type = Type::List {
-    of: &Type::Either(&[Type::Reference, Type::Table(&STOP)]),
-    least: 2,
-    most: 40,
-};
-
-static STOP: Table = Table::new(
-    "run stop",
-    "one pulley of the run",
-    &[
-        Key::required(
-            "pulley",
-            Type::Reference,
-            "`block.<pulley>` or a placed accessory",
-        ),
-        Key::default(
-            "side",
-            Type::Choice(&[
-                ("ribs", "the ribs run on it, inside the loop"),
-                ("back", "the belt's back runs on it, outside the loop"),
-            ]),
-            "\"ribs\"",
-            "which side of the belt touches it",
-        ),
-    ],
-);
-
-static SWING: Table = Table::new(
-    "take-up by swinging",
-    "an accessory swings about one of its mounts",
-    &[
-        Key::required("pivot", Type::Reference, "the mount it swings about"),
-        Key::required(
-            "adjust",
-            Type::Reference,
-            "the mount that slides in an arc slot",
-        ),
-    ],
-);
-
-static SLIDE: Table = Table::new(
-    "take-up by sliding",
-    "an accessory slides along a direction",
-    &[
-        Key::required("slide", Type::Id, "the placed accessory that slides"),
-        Key::required(
-            "direction",
-            Type::ANGLE,
-            "direction of travel that tightens the belt, deg from +X",
-        ),
-    ],
-);
-
 static PLACE: Table = Table::new(
     "place",
     "an accessory placed on the engine",
     &[
-        Key::required("id", Type::Id, "its name within the job"),
+        Key::required("id", Type::Id, "its name within the job").such_as("\"alternator\""),
         Key::required(
             "accessory",
             Type::File("accessory"),
@@ -275,7 +176,8 @@ static PLACE: Table = Table::new(
             "at",
             Type::POINT,
             "shaft centre (a tensioner's arm pivot) [x, y], engine frame, mm",
-        ),
+        )
+        .such_as("[-180.5, 160]"),
         Key::default(
             "clock",
             Type::ANGLE,
@@ -307,7 +209,8 @@ static HOSE: Table = Table::new(
                 most: 200,
             },
             "its centre line [[x, y, z], ...], engine frame, mm",
-        ),
+        )
+        .such_as("[[0, 200, 20], [100, 240, 20]]"),
         Key::required("diameter", Type::SIZE, "outside diameter, mm"),
         Key::default(
             "is",
@@ -359,7 +262,7 @@ impl ParamFile for Job {
             .tables("variant")
             .filter_map(|v| variant::variant(v, sink))
             .collect();
-        let drive = r.table_at("drive").and_then(|d| drive(d));
+        let drive = r.table_at("drive").and_then(drive::drive);
         if r.has("drive") && drive.is_none() {
             return None;
         }
@@ -431,52 +334,6 @@ pub(super) fn fit(word: &str) -> Option<Fit> {
         "coarse" => Fit::Coarse,
         _ => return None,
     })
-}
-
-fn drive(r: &Record) -> Option<DriveSpec> {
-    let take_up = match r.table_at("take-up") {
-        None if r.has("take-up") => return None,
-        None => None,
-        Some(t) if t.table.name == SWING.name => Some(TakeUp::Swing {
-            pivot: reference(t, "pivot")?,
-            adjust: reference(t, "adjust")?,
-        }),
-        Some(t) => Some(TakeUp::Slide {
-            accessory: t.string("slide")?,
-            direction_deg: t.number("direction")?,
-        }),
-    };
-    Some(DriveSpec {
-        section: r.string("section")?,
-        ribs: r.count("ribs")?,
-        rib_plane_mm: r.number("rib-plane")?,
-        length_mm: r.number("length"),
-        run: run(r.list("run"))?,
-        set_tension_n: r.number("set-tension-n"),
-        take_up,
-        fit_last: reference(r, "fit-last"),
-        spot: r.spot,
-    })
-}
-
-/// The stops of a run.
-pub(super) fn run(list: &[Node]) -> Option<Vec<RunStop>> {
-    list.iter()
-        .map(|node| {
-            Some(match node.table() {
-                None => RunStop {
-                    pulley: split_reference(node.text()?),
-                    back: false,
-                    spot: node.spot,
-                },
-                Some(t) => RunStop {
-                    pulley: reference(t, "pulley")?,
-                    back: t.text("side")? == "back",
-                    spot: t.spot_of("pulley"),
-                },
-            })
-        })
-        .collect()
 }
 
 fn place(r: &Record, sink: &mut Sink) -> Option<Placed> {

@@ -6,8 +6,10 @@
 
 pub mod accessory;
 pub mod block;
+pub mod drive;
 pub mod feature;
 pub mod job;
+pub mod outline;
 pub mod plate;
 pub mod pulley;
 pub mod shape;
@@ -19,6 +21,30 @@ use crate::diag::{Code, Diag, Sink};
 
 use super::record::{Node, Record};
 use super::spec::FileKind;
+
+/// Every kind a job is made of.
+pub static KINDS: &[&FileKind] = &[
+    &job::JOB,
+    &block::BLOCK,
+    &accessory::ACCESSORY,
+    &shop::SHOP,
+    &stock::STOCK,
+];
+
+/// The kind of that name.
+#[must_use]
+pub fn kind(name: &str) -> Option<&'static FileKind> {
+    KINDS.iter().copied().find(|k| k.name == name)
+}
+
+/// Regular expression of a name, unanchored.
+pub const ID_PATTERN: &str = "[A-Za-z0-9][A-Za-z0-9_-]{0,39}";
+
+/// Longest name, characters: it becomes part of file and layer names.
+pub const LONGEST_ID: usize = 40;
+
+/// Longest text, characters: a note of half a page.
+pub const LONGEST_TEXT: usize = 2_000;
 
 /// A type that is read from a parameter file of its own.
 pub trait ParamFile: Sized {

@@ -1,17 +1,15 @@
 //! Keys of a job's plates: frame, back face, holes, bosses, webs, hand-drawn outline.
 
 use crate::diag::{Code, Diag, Sink};
-use crate::geom::{Frame, Point, Point3, Vector3};
-use crate::params::job::{
-    BackFace, BossSpec, Make, OutlineStep, PlateSpec, SlotSpec, Take, WebSpec, Webs,
-};
+use crate::geom::{Frame, Point3, Vector3};
+use crate::params::job::{BackFace, BossSpec, Make, PlateSpec, SlotSpec, Take, WebSpec, Webs};
 use crate::params::record::{Node, Record};
 use crate::params::spec::{Key, Table, Type};
 use crate::units::plain;
 
 use super::job::{FITS, HEADS};
-use super::shape::{SAME_PLACE_MM, reference, split_reference};
-use super::{feature, job, shape};
+use super::shape::{reference, split_reference};
+use super::{feature, job, outline, shape};
 
 /// A plate.
 pub static PLATE: Table = Table::new(
@@ -22,7 +20,8 @@ pub static PLATE: Table = Table::new(
             "id",
             Type::Id,
             "its name, unique in the job; the stem of its files",
-        ),
+        )
+        .such_as("\"upper\""),
         Key::optional("title", Type::TEXT, "what a person calls it"),
         Key::default(
             "frame",
@@ -34,7 +33,8 @@ pub static PLATE: Table = Table::new(
             "back",
             Type::Either(&[Type::POSITION, Type::Reference, Type::Table(&BACK)]),
             "where its back face lies: a height along the frame's normal, or the face of a hole",
-        ),
+        )
+        .such_as("\"block.A1\""),
         Key::required("stock", Type::File("stock"), "name of the stock file"),
         Key::optional(
             "process",
@@ -50,7 +50,8 @@ pub static PLATE: Table = Table::new(
             },
             "[]",
             "holes of the block and of accessories it takes",
-        ),
+        )
+        .such_as("[\"block.A1\", { take = \"alternator.pivot\", fit = \"fine\" }]"),
         Key::default(
             "boss",
             Type::tables(&Type::Table(&BOSS)),
@@ -90,7 +91,7 @@ pub static PLATE: Table = Table::new(
                         least: 2,
                         most: 3,
                     },
-                    Type::Table(&ARC),
+                    Type::Table(&outline::ARC),
                 ]),
                 least: 0,
                 most: 500,
@@ -278,26 +279,6 @@ static WEB: Table = Table::new(
     ],
 );
 
-static ARC: Table = Table::new(
-    "outline arc",
-    "an arc from the step before to a point",
-    &[
-        Key::required("arc-to", Type::POINT, "its end [x, y], plate frame, mm"),
-        Key::required("radius", Type::SIZE, "its radius, mm"),
-        Key::required(
-            "turn",
-            Type::Choice(&[("left", "counter-clockwise"), ("right", "clockwise")]),
-            "which way it bends in the direction of travel",
-        ),
-        Key::default(
-            "long",
-            Type::Flag,
-            "false",
-            "whether it is the longer of the two arcs",
-        ),
-    ],
-);
-
 static AUTO_WINDOWS: Table = Table::new(
     "automatic windows",
     "windows cut automatically",
@@ -328,7 +309,7 @@ pub(super) fn plate(r: &Record, sink: &mut Sink) -> Option<PlateSpec> {
     if let Some(takes) = &takes {
         taken_twice(takes, &r.path_of("holes"), sink);
     }
-    let outline = outline(r, sink);
+    let outline = outline::outline(r, sink);
     let features: Vec<_> = r
         .tables("feature")
         .map(|f| feature::feature(f, sink))
@@ -536,113 +517,6 @@ fn webs(node: &Node, sink: &mut Sink) -> Option<Webs> {
         out.push(web);
     }
     Some(Webs::Listed(out))
-}
-
-/// The hand-drawn outline; empty when there is none.
-fn outline(r: &Record, sink: &mut Sink) -> Option<Vec<OutlineStep>> {
-    let nodes = r.list("outline");
-    let mut steps = Vec::with_capacity(nodes.len());
-    for n in nodes {
-        steps.push(step(n, sink)?);
-    }
-    let arcs = steps.iter().any(|s| matches!(s, OutlineStep::ArcTo { .. }));
-    let least = if arcs { 2 } else { 3 };
-    if !steps.is_empty() && steps.len() < least {
-        sink.push(
-            super::about(
-                Code::BadCount,
-                r,
-                "outline",
-                format!(
-                    "`{}` has {} steps, at least {least} are needed to close it",
-                    r.path_of("outline"),
-                    steps.len()
-                ),
-            )
-            .help("list corners and arcs once round, without repeating the first"),
-        );
-        return None;
-    }
-    chords(r, &steps, sink);
-    Some(steps)
-}
-
-fn step(n: &Node, sink: &mut Sink) -> Option<OutlineStep> {
-    if let Some(t) = n.table() {
-        return Some(OutlineStep::ArcTo {
-            at: t.point("arc-to")?,
-            radius_mm: t.number("radius")?,
-            ccw: t.text("turn")? == "left",
-            major: t.flag("long")?,
-        });
-    }
-    if let Some(at) = n.point() {
-        return Some(OutlineStep::Corner { at, radius_mm: 0.0 });
-    }
-    let [x, y, radius_mm] = n.numbers()?;
-    if radius_mm < 0.0 {
-        sink.push(
-            Diag::new(
-                Code::OutOfRange,
-                format!(
-                    "the corner's radius is {} mm, at least 0 mm is needed",
-                    plain(radius_mm, 6)
-                ),
-            )
-            .at(n.spot)
-            .help("write [x, y, radius]; concave or convex follows from the outline"),
-        );
-        return None;
-    }
-    Some(OutlineStep::Corner {
-        at: Point::new(x, y),
-        radius_mm,
-    })
-}
-
-/// Reports steps of no length and arcs too small to reach from end to end.
-fn chords(r: &Record, steps: &[OutlineStep], sink: &mut Sink) {
-    let end = |s: &OutlineStep| match *s {
-        OutlineStep::Corner { at, .. } | OutlineStep::ArcTo { at, .. } => at,
-    };
-    let Some(last) = steps.last() else { return };
-    let mut before = end(last);
-    for (i, (step, node)) in steps.iter().zip(r.list("outline")).enumerate() {
-        let at = end(step);
-        let chord = before.distance(at);
-        let path = format!("{}[{}]", r.path_of("outline"), i + 1);
-        if chord < SAME_PLACE_MM {
-            sink.push(
-                Diag::new(
-                    Code::Degenerate,
-                    format!("`{path}` ends where the step before it ends"),
-                )
-                .at(node.spot)
-                .key(path)
-                .help("the outline closes by itself: do not repeat its first point"),
-            );
-        } else if let OutlineStep::ArcTo { radius_mm, .. } = *step
-            && radius_mm < 0.5 * chord - crate::tol::SNAP_MM
-        {
-            sink.push(
-                Diag::new(
-                    Code::Contradiction,
-                    format!(
-                        "`{path}`: an arc of radius {} mm cannot span {} mm",
-                        plain(radius_mm, 6),
-                        plain(chord, 3)
-                    ),
-                )
-                .at(node.spot)
-                .key(path)
-                .help(format!(
-                    "use a radius of at least {} mm",
-                    plain((0.5e3 * chord).ceil() / 1e3, 3)
-                )),
-            );
-        }
-        before = at;
-    }
 }
 
 #[cfg(test)]

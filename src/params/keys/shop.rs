@@ -93,7 +93,8 @@ static PROCESS: Table = Table::new(
                 most: 2,
             },
             "usable table or sheet size [length, width], mm",
-        ),
+        )
+        .such_as("[1500, 3000]"),
         Key::optional(
             "machines",
             Type::Flag,

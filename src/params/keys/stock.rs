@@ -24,7 +24,7 @@ static TABLE: Table = Table::new(
             Type::Designation(Standard::Material),
             "material",
         ),
-        Key::required("thickness", Type::SIZE, "thickness, mm"),
+        Key::required("thickness", Type::SIZE, "thickness, mm").such_as("\"1/2 in\""),
         Key::optional(
             "sheet",
             Type::List {

@@ -5,7 +5,7 @@ use crate::params::job::{PulleySwap, VariantSpec};
 use crate::params::record::Record;
 use crate::params::spec::{Key, Table, Type};
 
-use super::{job, pulley, shape};
+use super::{drive, pulley, shape};
 
 /// A variant of a job.
 pub static VARIANT: Table = Table::new(
@@ -32,7 +32,7 @@ pub static VARIANT: Table = Table::new(
             "placed accessories left out; they leave the belt's run too",
         ),
         Key::optional("belt", Type::SIZE, "another effective belt length, mm"),
-        Key::optional("run", job::RUN, "the belt's run where it differs"),
+        Key::optional("run", drive::RUN, "the belt's run where it differs"),
         Key::default(
             "hoses",
             Type::Map(&Type::SIZE),
@@ -98,7 +98,7 @@ pub(super) fn variant(r: &Record, sink: &mut Sink) -> Option<VariantSpec> {
         })
         .collect::<Option<_>>();
     let run = if r.has("run") {
-        Some(job::run(r.list("run"))?)
+        Some(drive::run(r.list("run"))?)
     } else {
         None
     };
