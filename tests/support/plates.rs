@@ -7,12 +7,12 @@ use platewright::geom::{Frame, Path, Point, Segment};
 use platewright::plate::Plate;
 
 /// Shorthand for a point.
-pub fn p(x: f64, y: f64) -> Point {
+pub(crate) fn p(x: f64, y: f64) -> Point {
     Point::new(x, y)
 }
 
 /// A closed polygon through `corners` (x, y, radius), each corner rounded; counter-clockwise.
-pub fn rounded(corners: &[(f64, f64, f64)]) -> Path {
+pub(crate) fn rounded(corners: &[(f64, f64, f64)]) -> Path {
     let n = corners.len();
     let at = |i: usize| p(corners[i % n].0, corners[i % n].1);
     // Where each corner's arc begins and ends, its centre and its sense.
@@ -48,7 +48,7 @@ pub fn rounded(corners: &[(f64, f64, f64)]) -> Path {
 }
 
 /// A feature.
-pub fn feature(id: impl Into<String>, shape: Shape) -> Feature {
+pub(crate) fn feature(id: impl Into<String>, shape: Shape) -> Feature {
     Feature {
         id: id.into(),
         variants: Vec::new(),
@@ -57,7 +57,7 @@ pub fn feature(id: impl Into<String>, shape: Shape) -> Feature {
 }
 
 /// A plate in the engine frame.
-pub fn plate(
+pub(crate) fn plate(
     id: &str,
     title: &str,
     thickness_mm: f64,
@@ -77,7 +77,7 @@ pub fn plate(
 }
 
 /// A round hole.
-pub fn hole(centre: Point, diameter_mm: f64, depth: Depth, mouth: Option<Mouth>) -> Shape {
+pub(crate) fn hole(centre: Point, diameter_mm: f64, depth: Depth, mouth: Option<Mouth>) -> Shape {
     Shape::Hole(Hole {
         centre,
         diameter_mm,
@@ -88,7 +88,7 @@ pub fn hole(centre: Point, diameter_mm: f64, depth: Depth, mouth: Option<Mouth>)
 }
 
 /// A blind depth.
-pub fn blind(depth_mm: f64, from: Face, floor: Floor) -> Depth {
+pub(crate) fn blind(depth_mm: f64, from: Face, floor: Floor) -> Depth {
     Depth::Blind {
         depth_mm,
         from,
@@ -97,7 +97,7 @@ pub fn blind(depth_mm: f64, from: Face, floor: Floor) -> Depth {
 }
 
 /// A counterbore.
-pub fn counterbore(diameter_mm: f64, depth_mm: f64, face: Face) -> Option<Mouth> {
+pub(crate) fn counterbore(diameter_mm: f64, depth_mm: f64, face: Face) -> Option<Mouth> {
     Some(Mouth::Counterbore {
         diameter_mm,
         depth_mm,
@@ -106,7 +106,7 @@ pub fn counterbore(diameter_mm: f64, depth_mm: f64, face: Face) -> Option<Mouth>
 }
 
 /// A 90° countersink.
-pub fn countersink(diameter_mm: f64, face: Face) -> Option<Mouth> {
+pub(crate) fn countersink(diameter_mm: f64, face: Face) -> Option<Mouth> {
     Some(Mouth::Countersink {
         diameter_mm,
         angle_deg: 90.0,
@@ -115,7 +115,7 @@ pub fn countersink(diameter_mm: f64, face: Face) -> Option<Mouth> {
 }
 
 /// A straight slot.
-pub fn slot(from: Point, to: Point, width_mm: f64) -> Shape {
+pub(crate) fn slot(from: Point, to: Point, width_mm: f64) -> Shape {
     Shape::Slot(Slot {
         track: SlotTrack::Straight { from, to },
         width_mm,
@@ -124,7 +124,7 @@ pub fn slot(from: Point, to: Point, width_mm: f64) -> Shape {
 }
 
 /// An arc slot about a pivot.
-pub fn arc_slot(
+pub(crate) fn arc_slot(
     pivot: Point,
     radius_mm: f64,
     start_rad: f64,
@@ -144,7 +144,7 @@ pub fn arc_slot(
 }
 
 /// The bench's plate: a bracket of eleven rounded corners with twelve holes and a window.
-pub fn twelve_holes() -> Plate {
+pub(crate) fn twelve_holes() -> Plate {
     let outline = rounded(&[
         (0.0, 0.0, 18.0),
         (110.0, 0.0, 18.0),
