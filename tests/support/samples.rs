@@ -370,8 +370,8 @@ pub(crate) fn gallery() -> Vec<Sample> {
             other(face),
         );
         d.through(p(-15.0, 0.0), 10.0, 4.0);
-        d.through(p(-60.0, 0.0), 10.0, 9.0);
-        d.counterbored(p(30.0, 0.0), 10.0, (18.0, 3.0), other(face), 10.0);
+        d.through(p(-70.0, 0.0), 10.0, 9.0);
+        d.counterbored(p(38.0, 0.0), 10.0, (18.0, 3.0), other(face), 10.0);
         d.flat_bottomed(p(80.0, 0.0), 12.0, 5.0, face);
         d.flat_bottomed(p(85.0, 0.0), 14.0, 6.0, other(face));
         keep(d, "front and back one above the other");
