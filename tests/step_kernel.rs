@@ -5,9 +5,10 @@
 
 use std::fs;
 use std::path::Path;
-use std::process::{Command, Output};
+use std::process::Command;
 
 use platewright::export::step::{Assembly, Colour, Header, Part, Placement, Schema, part};
+use platewright::feature::Depth;
 use platewright::geom::{Extents, Frame, Path as Loop, Point, Point3, Vector3};
 use platewright::solid::{Body, cylinder, from_plate, prism, tube};
 use serde_json::{Value, json};
@@ -20,7 +21,7 @@ mod plates;
 #[path = "support/samples.rs"]
 mod samples;
 
-use samples::{Expected, Sample, gallery, random};
+use samples::{Expected, Sample, careless, gallery, random};
 
 fn header(schema: Schema) -> Header<'static> {
     Header {
@@ -41,22 +42,24 @@ fn part_of(body: &Body, colour: Colour) -> Part<'_> {
     }
 }
 
-fn run(manifest: &Path) -> Output {
-    let python = std::env::var_os("PLATEWRIGHT_PYTHON")
+/// The interpreter with a script of `tests/python`.
+fn python(script: &str) -> Command {
+    let interpreter = std::env::var_os("PLATEWRIGHT_PYTHON")
         .expect("PLATEWRIGHT_PYTHON names a Python interpreter with cadquery-ocp");
-    let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/python/check_step.py");
-    Command::new(python)
-        .arg(script)
-        .arg(manifest)
-        .output()
-        .expect("the interpreter of PLATEWRIGHT_PYTHON runs")
+    let scripts = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/python");
+    let mut command = Command::new(interpreter);
+    command.arg(scripts.join(script));
+    command
 }
 
 /// Writes a manifest beside the files, runs the kernel over it and answers its faults.
 fn kernel_faults(folder: &Path, files: &[Value]) -> Result<(), String> {
     let manifest = folder.join("manifest.json");
     fs::write(&manifest, serde_json::to_vec(files).expect("plain values")).expect("written");
-    let output = run(&manifest);
+    let output = python("check_step.py")
+        .arg(&manifest)
+        .output()
+        .expect("the interpreter of PLATEWRIGHT_PYTHON runs");
     let said = String::from_utf8_lossy(&output.stdout).into_owned();
     let whole = format!("{}{}", said, String::from_utf8_lossy(&output.stderr));
     let count = format!("{} files, ", files.len());
@@ -125,6 +128,56 @@ fn sixty_random_plates_are_one_exact_solid_each() {
         .map(|seed| write_sample(folder.path(), &random(seed), Colour::PLATE, Schema::Ap242))
         .collect();
     kernel_faults(folder.path(), &files).unwrap_or_else(|e| panic!("{e}"));
+}
+
+#[test]
+fn careless_plates_are_refused_or_have_no_crossing_faces() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut files = Vec::new();
+    let mut refused = 0;
+    for seed in 0..2_000 {
+        let plate = careless(seed);
+        let Ok(body) = from_plate(&plate) else {
+            refused += 1;
+            continue;
+        };
+        let file = folder.path().join(format!("{}.step", plate.id));
+        fs::write(
+            &file,
+            part(&part_of(&body, Colour::PLATE), &header(Schema::Ap242)),
+        )
+        .expect("written");
+        files.push(json!({ "file": file, "crossing_only": true }));
+        if files.len() == 150 {
+            break;
+        }
+    }
+    assert_eq!(files.len(), 150, "{refused} refused");
+    assert!(refused > 150, "{refused} refused");
+    kernel_faults(folder.path(), &files).unwrap_or_else(|e| panic!("{e}"));
+}
+
+#[test]
+fn the_kernel_check_sees_crossing_faces() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let hole = |x: f64| plates::hole(Point::new(x, 0.0), 10.0, Depth::Through, None);
+    let features = vec![
+        plates::feature("A", hole(-60.0)),
+        plates::feature("B", hole(60.5)),
+    ];
+    let outline = Loop::slot(Point::new(-80.0, 0.0), Point::new(80.0, 0.0), 30.0);
+    let plate = plates::plate("X", "X", 10.0, outline, features);
+    let body = from_plate(&plate).expect("apart, as drawn");
+    let text = part(&part_of(&body, Colour::PLATE), &header(Schema::Ap242));
+    let file = folder.path().join("crossing.step");
+    let entry = [json!({ "file": file, "crossing_only": true })];
+    fs::write(&file, &text).expect("written");
+    kernel_faults(folder.path(), &entry).unwrap_or_else(|e| panic!("{e}"));
+    // Hole B moved over hole A, all of it.
+    let moved = text.replace("(60.5,", "(-55.,").replace("(65.5,", "(-50.,");
+    assert_ne!(moved, text);
+    fs::write(&file, moved).expect("written");
+    assert!(kernel_faults(folder.path(), &entry).is_err());
 }
 
 #[test]
@@ -241,6 +294,22 @@ fn an_assembly_places_plates_spacers_and_envelopes_by_name() {
         files.push(json!({ "file": file, "name": "Bracket set Ω", "parts": parts, "placements": placements }));
     }
     kernel_faults(folder.path(), &files).unwrap_or_else(|e| panic!("{e}"));
+}
+
+#[test]
+fn the_bench_times_the_kernel_on_the_same_plate() {
+    let output = python("bench_step.py").arg("1").output().expect("runs");
+    let said = String::from_utf8_lossy(&output.stdout).into_owned();
+    let volume: f64 = said
+        .lines()
+        .find_map(|l| l.strip_prefix("volume ")?.strip_suffix(" mm3"))
+        .unwrap_or_else(|| panic!("{said}{}", String::from_utf8_lossy(&output.stderr)))
+        .parse()
+        .expect("a number");
+    let ours = from_plate(&plates::twelve_holes())
+        .expect("a solid")
+        .volume_mm3();
+    assert!((volume / ours - 1.0).abs() < 1e-9, "{volume} and {ours}");
 }
 
 #[test]

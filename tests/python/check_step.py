@@ -5,6 +5,8 @@ Usage: check_step.py MANIFEST.json
 The manifest is a list of files. Each has `file`, `parts` (name, colour,
 volume_mm3, planes, cylinders: radii, cones: half angles in rad, box: six
 numbers) and, for an assembly, `placements` (part, name, origin, x, normal).
+A file with `crossing_only` is checked for validity and for faces that cross
+each other, and nothing else.
 Prints one line a fault and exits 1 where there is any; the last line counts
 files and parts. Needs cadquery-ocp 8.0.1.1.0.
 """
@@ -15,6 +17,7 @@ import sys
 from collections import Counter
 
 from OCP.collections import Sequence_TDF_Label
+from OCP.BOPAlgo import BOPAlgo_ArgumentAnalyzer
 from OCP.Bnd import Bnd_Box
 from OCP.BRepAdaptor import BRepAdaptor_Surface
 from OCP.BRepBndLib import BRepBndLib
@@ -149,6 +152,20 @@ def check_part(label, want, fault):
         fault(f"colour {found}, not {want['colour']}")
 
 
+def check_crossing(label, fault):
+    """Whether the one solid is valid and none of its faces cross."""
+    shape = XCAFDoc_ShapeTool.GetShape_s(label)
+    if shape.ShapeType() != TopAbs_SOLID or not BRepCheck_Analyzer(shape).IsValid():
+        fault("not a valid solid")
+    analyzer = BOPAlgo_ArgumentAnalyzer()
+    analyzer.SetShape1(shape)
+    analyzer.ArgumentTypeMode = False
+    analyzer.SelfInterMode = True
+    analyzer.Perform()
+    if analyzer.HasFaulty():
+        fault("faces cross")
+
+
 def placement(label):
     """Origin, x and z direction of a component."""
     matrix = XCAFDoc_ShapeTool.GetLocation_s(label).Transformation()
@@ -183,6 +200,9 @@ def check_file(entry, fault):
         fault(f"{roots.Length()} roots")
         return 0
     root = roots.Value(1)
+    if entry.get("crossing_only"):
+        check_crossing(root, fault)
+        return 1
     if "placements" not in entry:
         (want,) = entry["parts"]
         if label_name(root) != want["name"]:

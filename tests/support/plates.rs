@@ -5,6 +5,7 @@ use platewright::feature::{
 };
 use platewright::geom::{Frame, Path, Point, Segment};
 use platewright::plate::Plate;
+use serde_json::Value;
 
 /// Shorthand for a point.
 pub(crate) fn p(x: f64, y: f64) -> Point {
@@ -144,91 +145,61 @@ pub(crate) fn arc_slot(
 }
 
 /// The bench's plate: a bracket of eleven rounded corners with twelve holes and a window.
+///
+/// Drawn from `tests/data/twelve_holes.json`, which the independent kernel's
+/// bench (`tests/python/bench_step.py`) draws the same plate from.
 pub(crate) fn twelve_holes() -> Plate {
-    let outline = rounded(&[
-        (0.0, 0.0, 18.0),
-        (110.0, 0.0, 18.0),
-        (130.0, 40.0, 12.0),
-        (190.0, 40.0, 12.0),
-        (210.0, 0.0, 18.0),
-        (280.0, 0.0, 18.0),
-        (280.0, 70.0, 18.0),
-        (220.0, 100.0, 12.0),
-        (200.0, 180.0, 20.0),
-        (60.0, 180.0, 20.0),
-        (0.0, 90.0, 18.0),
-    ]);
-    let (front, back) = (Face::Front, Face::Back);
-    let mut features = vec![
-        feature("block.A1", hole(p(20.0, 20.0), 11.0, Depth::Through, None)),
-        feature("block.A2", hole(p(90.0, 20.0), 11.0, Depth::Through, None)),
-        feature(
-            "block.A3",
-            hole(
-                p(235.0, 22.0),
-                11.0,
-                Depth::Through,
-                counterbore(18.0, 10.6, front),
-            ),
-        ),
-        feature(
-            "block.A4",
-            hole(
-                p(260.0, 50.0),
-                11.0,
-                Depth::Through,
-                counterbore(18.0, 10.6, front),
-            ),
-        ),
-        feature(
-            "block.A5",
-            hole(
-                p(20.0, 80.0),
-                11.0,
-                Depth::Through,
-                counterbore(18.0, 10.6, front),
-            ),
-        ),
-        feature(
-            "pump.P1",
-            hole(
-                p(70.0, 155.0),
-                8.5,
-                blind(12.0, front, Floor::DrillPoint),
-                None,
-            ),
-        ),
-        feature(
-            "pump.P2",
-            hole(
-                p(180.0, 160.0),
-                8.5,
-                blind(12.0, back, Floor::DrillPoint),
-                None,
-            ),
-        ),
-        feature("pump.P3", hole(p(195.0, 120.0), 8.5, Depth::Through, None)),
-        feature(
-            "idler",
-            hole(
-                p(120.0, 160.0),
-                10.5,
-                Depth::Through,
-                countersink(20.0, back),
-            ),
-        ),
-        feature("dowel.1", hole(p(55.0, 25.0), 8.0, Depth::Through, None)),
-        feature("dowel.2", hole(p(210.0, 70.0), 8.0, Depth::Through, None)),
-        feature("tensioner", hole(p(60.0, 95.0), 10.2, Depth::Through, None)),
-    ];
-    features.push(feature(
-        "window",
-        Shape::Window(rounded(&[
-            (90.0, 65.0, 8.0),
-            (175.0, 65.0, 8.0),
-            (165.0, 130.0, 8.0),
-            (100.0, 130.0, 8.0),
-        ])),
-    ));
-    plate("P-12", "Twelve-hole plate", 20.0, outline, features)
+    let data: Value =
+        serde_json::from_str(include_str!("../data/twelve_holes.json")).expect("the data parses");
+    let number = |v: &Value| v.as_f64().expect("a number");
+    let text = |v: &Value| v.as_str().expect("a string").to_owned();
+    let list = |v: &Value| v.as_array().expect("a list").clone();
+    let corners = |v: &Value| -> Vec<(f64, f64, f64)> {
+        let corner = |c: &Value| (number(&c[0]), number(&c[1]), number(&c[2]));
+        list(v).iter().map(corner).collect()
+    };
+    let face = |v: &Value| match v["face"].as_str() {
+        Some("front") => Face::Front,
+        Some("back") => Face::Back,
+        other => panic!("face {other:?}"),
+    };
+    let mut features = Vec::new();
+    for h in list(&data["holes"]) {
+        let (bore, sink, drilled) = (&h["counterbore"], &h["countersink"], &h["drilled"]);
+        let mouth = if bore.is_object() {
+            counterbore(
+                number(&bore["diameter_mm"]),
+                number(&bore["depth_mm"]),
+                face(bore),
+            )
+        } else if sink.is_object() {
+            countersink(number(&sink["diameter_mm"]), face(sink))
+        } else {
+            None
+        };
+        let depth = if drilled.is_object() {
+            blind(
+                number(&drilled["depth_mm"]),
+                face(drilled),
+                Floor::DrillPoint,
+            )
+        } else {
+            Depth::Through
+        };
+        let centre = p(number(&h["x"]), number(&h["y"]));
+        let shape = hole(centre, number(&h["diameter_mm"]), depth, mouth);
+        features.push(feature(text(&h["id"]), shape));
+    }
+    for (i, window) in list(&data["windows"]).iter().enumerate() {
+        let shape = Shape::Window(rounded(&corners(window)));
+        features.push(feature(format!("window.{}", i + 1), shape));
+    }
+    let outline = rounded(&corners(&data["outline"]));
+    plate(
+        &text(&data["id"]),
+        &text(&data["title"]),
+        number(&data["thickness_mm"]),
+        outline,
+        features,
+    )
 }

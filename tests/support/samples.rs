@@ -541,3 +541,52 @@ fn cell(draft: &mut Draft, r: &mut Random, c: Point) {
         }
     }
 }
+
+/// A plate with features thrown on it without care: most of them overlap.
+pub(crate) fn careless(seed: u64) -> Plate {
+    let r = &mut Random(seed ^ 0x00ca_1e55);
+    let t = 12.0;
+    let mut features = Vec::new();
+    for i in 0..2 + r.below(5) {
+        // A coarse grid now and then, so that walls touch and line up.
+        let coarse = r.below(3) == 0;
+        let mut place = |low: f64, high: f64| {
+            let x = r.between(low, high);
+            if coarse { (x / 5.0).round() * 5.0 } else { x }
+        };
+        let c = p(place(-115.0, 115.0), place(-40.0, 40.0));
+        let d = place(2.0, 20.0).max(2.0);
+        let deep = place(2.0, 11.0).max(1.0);
+        let far = p(place(-115.0, 115.0), place(-40.0, 40.0));
+        let face = r.face();
+        let shape = match r.below(9) {
+            0 => hole(c, d, Depth::Through, None),
+            1 => hole(c, d, Depth::Through, counterbore(d + 8.0, deep, face)),
+            2 => hole(c, d, Depth::Through, countersink(d + deep, face)),
+            3 => hole(c, d, blind(deep, face, Floor::Flat), None),
+            4 => hole(c, d, blind(0.5 * deep, face, Floor::DrillPoint), None),
+            5 => slot(c, far, 0.5 * d),
+            6 => Shape::Window(Path::circle(c, d)),
+            7 => Shape::Pocket {
+                path: Path::slot(c, p(c.x + 20.0, c.y), d),
+                depth_mm: deep,
+                face,
+            },
+            _ => Shape::Groove {
+                centre: c,
+                inner_mm: d,
+                outer_mm: d + 6.0,
+                depth_mm: deep,
+                face,
+            },
+        };
+        features.push(feature(format!("F{}", i + 1), shape));
+    }
+    plate(
+        &format!("C{seed}"),
+        &format!("Careless plate {seed}"),
+        t,
+        bar(),
+        features,
+    )
+}
