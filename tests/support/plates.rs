@@ -5,14 +5,15 @@ use platewright::feature::{
 };
 use platewright::geom::{Frame, Path, Point, Segment};
 use platewright::plate::Plate;
+use serde_json::Value;
 
 /// Shorthand for a point.
-pub fn p(x: f64, y: f64) -> Point {
+pub(crate) fn p(x: f64, y: f64) -> Point {
     Point::new(x, y)
 }
 
 /// A closed polygon through `corners` (x, y, radius), each corner rounded; counter-clockwise.
-pub fn rounded(corners: &[(f64, f64, f64)]) -> Path {
+pub(crate) fn rounded(corners: &[(f64, f64, f64)]) -> Path {
     let n = corners.len();
     let at = |i: usize| p(corners[i % n].0, corners[i % n].1);
     // Where each corner's arc begins and ends, its centre and its sense.
@@ -48,7 +49,7 @@ pub fn rounded(corners: &[(f64, f64, f64)]) -> Path {
 }
 
 /// A feature.
-pub fn feature(id: impl Into<String>, shape: Shape) -> Feature {
+pub(crate) fn feature(id: impl Into<String>, shape: Shape) -> Feature {
     Feature {
         id: id.into(),
         variants: Vec::new(),
@@ -57,7 +58,7 @@ pub fn feature(id: impl Into<String>, shape: Shape) -> Feature {
 }
 
 /// A plate in the engine frame.
-pub fn plate(
+pub(crate) fn plate(
     id: &str,
     title: &str,
     thickness_mm: f64,
@@ -77,7 +78,7 @@ pub fn plate(
 }
 
 /// A round hole.
-pub fn hole(centre: Point, diameter_mm: f64, depth: Depth, mouth: Option<Mouth>) -> Shape {
+pub(crate) fn hole(centre: Point, diameter_mm: f64, depth: Depth, mouth: Option<Mouth>) -> Shape {
     Shape::Hole(Hole {
         centre,
         diameter_mm,
@@ -88,7 +89,7 @@ pub fn hole(centre: Point, diameter_mm: f64, depth: Depth, mouth: Option<Mouth>)
 }
 
 /// A blind depth.
-pub fn blind(depth_mm: f64, from: Face, floor: Floor) -> Depth {
+pub(crate) fn blind(depth_mm: f64, from: Face, floor: Floor) -> Depth {
     Depth::Blind {
         depth_mm,
         from,
@@ -97,7 +98,7 @@ pub fn blind(depth_mm: f64, from: Face, floor: Floor) -> Depth {
 }
 
 /// A counterbore.
-pub fn counterbore(diameter_mm: f64, depth_mm: f64, face: Face) -> Option<Mouth> {
+pub(crate) fn counterbore(diameter_mm: f64, depth_mm: f64, face: Face) -> Option<Mouth> {
     Some(Mouth::Counterbore {
         diameter_mm,
         depth_mm,
@@ -106,7 +107,7 @@ pub fn counterbore(diameter_mm: f64, depth_mm: f64, face: Face) -> Option<Mouth>
 }
 
 /// A 90° countersink.
-pub fn countersink(diameter_mm: f64, face: Face) -> Option<Mouth> {
+pub(crate) fn countersink(diameter_mm: f64, face: Face) -> Option<Mouth> {
     Some(Mouth::Countersink {
         diameter_mm,
         angle_deg: 90.0,
@@ -115,7 +116,7 @@ pub fn countersink(diameter_mm: f64, face: Face) -> Option<Mouth> {
 }
 
 /// A straight slot.
-pub fn slot(from: Point, to: Point, width_mm: f64) -> Shape {
+pub(crate) fn slot(from: Point, to: Point, width_mm: f64) -> Shape {
     Shape::Slot(Slot {
         track: SlotTrack::Straight { from, to },
         width_mm,
@@ -124,7 +125,7 @@ pub fn slot(from: Point, to: Point, width_mm: f64) -> Shape {
 }
 
 /// An arc slot about a pivot.
-pub fn arc_slot(
+pub(crate) fn arc_slot(
     pivot: Point,
     radius_mm: f64,
     start_rad: f64,
@@ -144,91 +145,61 @@ pub fn arc_slot(
 }
 
 /// The bench's plate: a bracket of eleven rounded corners with twelve holes and a window.
-pub fn twelve_holes() -> Plate {
-    let outline = rounded(&[
-        (0.0, 0.0, 18.0),
-        (110.0, 0.0, 18.0),
-        (130.0, 40.0, 12.0),
-        (190.0, 40.0, 12.0),
-        (210.0, 0.0, 18.0),
-        (280.0, 0.0, 18.0),
-        (280.0, 70.0, 18.0),
-        (220.0, 100.0, 12.0),
-        (200.0, 180.0, 20.0),
-        (60.0, 180.0, 20.0),
-        (0.0, 90.0, 18.0),
-    ]);
-    let (front, back) = (Face::Front, Face::Back);
-    let mut features = vec![
-        feature("block.A1", hole(p(20.0, 20.0), 11.0, Depth::Through, None)),
-        feature("block.A2", hole(p(90.0, 20.0), 11.0, Depth::Through, None)),
-        feature(
-            "block.A3",
-            hole(
-                p(235.0, 22.0),
-                11.0,
-                Depth::Through,
-                counterbore(18.0, 10.6, front),
-            ),
-        ),
-        feature(
-            "block.A4",
-            hole(
-                p(260.0, 50.0),
-                11.0,
-                Depth::Through,
-                counterbore(18.0, 10.6, front),
-            ),
-        ),
-        feature(
-            "block.A5",
-            hole(
-                p(20.0, 80.0),
-                11.0,
-                Depth::Through,
-                counterbore(18.0, 10.6, front),
-            ),
-        ),
-        feature(
-            "pump.P1",
-            hole(
-                p(70.0, 155.0),
-                8.5,
-                blind(12.0, front, Floor::DrillPoint),
-                None,
-            ),
-        ),
-        feature(
-            "pump.P2",
-            hole(
-                p(180.0, 160.0),
-                8.5,
-                blind(12.0, back, Floor::DrillPoint),
-                None,
-            ),
-        ),
-        feature("pump.P3", hole(p(195.0, 120.0), 8.5, Depth::Through, None)),
-        feature(
-            "idler",
-            hole(
-                p(120.0, 160.0),
-                10.5,
-                Depth::Through,
-                countersink(20.0, back),
-            ),
-        ),
-        feature("dowel.1", hole(p(55.0, 25.0), 8.0, Depth::Through, None)),
-        feature("dowel.2", hole(p(210.0, 70.0), 8.0, Depth::Through, None)),
-        feature("tensioner", hole(p(60.0, 95.0), 10.2, Depth::Through, None)),
-    ];
-    features.push(feature(
-        "window",
-        Shape::Window(rounded(&[
-            (90.0, 65.0, 8.0),
-            (175.0, 65.0, 8.0),
-            (165.0, 130.0, 8.0),
-            (100.0, 130.0, 8.0),
-        ])),
-    ));
-    plate("P-12", "Twelve-hole plate", 20.0, outline, features)
+///
+/// Drawn from `tests/data/twelve_holes.json`, which the independent kernel's
+/// bench (`tests/python/bench_step.py`) draws the same plate from.
+pub(crate) fn twelve_holes() -> Plate {
+    let data: Value =
+        serde_json::from_str(include_str!("../data/twelve_holes.json")).expect("the data parses");
+    let number = |v: &Value| v.as_f64().expect("a number");
+    let text = |v: &Value| v.as_str().expect("a string").to_owned();
+    let list = |v: &Value| v.as_array().expect("a list").clone();
+    let corners = |v: &Value| -> Vec<(f64, f64, f64)> {
+        let corner = |c: &Value| (number(&c[0]), number(&c[1]), number(&c[2]));
+        list(v).iter().map(corner).collect()
+    };
+    let face = |v: &Value| match v["face"].as_str() {
+        Some("front") => Face::Front,
+        Some("back") => Face::Back,
+        other => panic!("face {other:?}"),
+    };
+    let mut features = Vec::new();
+    for h in list(&data["holes"]) {
+        let (bore, sink, drilled) = (&h["counterbore"], &h["countersink"], &h["drilled"]);
+        let mouth = if bore.is_object() {
+            counterbore(
+                number(&bore["diameter_mm"]),
+                number(&bore["depth_mm"]),
+                face(bore),
+            )
+        } else if sink.is_object() {
+            countersink(number(&sink["diameter_mm"]), face(sink))
+        } else {
+            None
+        };
+        let depth = if drilled.is_object() {
+            blind(
+                number(&drilled["depth_mm"]),
+                face(drilled),
+                Floor::DrillPoint,
+            )
+        } else {
+            Depth::Through
+        };
+        let centre = p(number(&h["x"]), number(&h["y"]));
+        let shape = hole(centre, number(&h["diameter_mm"]), depth, mouth);
+        features.push(feature(text(&h["id"]), shape));
+    }
+    for (i, window) in list(&data["windows"]).iter().enumerate() {
+        let shape = Shape::Window(rounded(&corners(window)));
+        features.push(feature(format!("window.{}", i + 1), shape));
+    }
+    let outline = rounded(&corners(&data["outline"]));
+    plate(
+        &text(&data["id"]),
+        &text(&data["title"]),
+        number(&data["thickness_mm"]),
+        outline,
+        features,
+    )
 }

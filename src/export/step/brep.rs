@@ -12,8 +12,8 @@ use super::part21::{Id, Part21};
 pub(super) struct Shared {
     up: Id,
     x: Id,
-    /// A unit vector along +z.
-    up_vector: Id,
+    /// A unit vector along +z, once something needs it.
+    up_vector: Option<Id>,
 }
 
 impl Shared {
@@ -21,8 +21,16 @@ impl Shared {
     pub(super) fn new(w: &mut Part21) -> Self {
         let up = direction(w, Vector3::Z);
         let x = direction(w, Vector3::X);
-        let up_vector = vector(w, up);
-        Self { up, x, up_vector }
+        Self {
+            up,
+            x,
+            up_vector: None,
+        }
+    }
+
+    fn up_vector(&mut self, w: &mut Part21) -> Id {
+        let up = self.up;
+        *self.up_vector.get_or_insert_with(|| vector(w, up))
     }
 
     /// Writes the placement of a frame that starts at the origin, axes along the file's.
@@ -33,7 +41,7 @@ impl Shared {
 }
 
 /// Writes a body; answers its `MANIFOLD_SOLID_BREP`.
-pub(super) fn solid(w: &mut Part21, shared: &Shared, body: &Body) -> Id {
+pub(super) fn solid(w: &mut Part21, shared: &mut Shared, body: &Body) -> Id {
     let compressed = body.solid().compress();
     let mut shells = compressed
         .boundaries
@@ -148,7 +156,7 @@ const DIRECTIONS: usize = 4;
 
 struct ShellWriter<'a> {
     w: &'a mut Part21,
-    shared: &'a Shared,
+    shared: &'a mut Shared,
     shell: &'a CompressedShell<Point3, Curve, Surface>,
     vertices: Vec<VertexIds>,
     edges: Vec<EdgeIds>,
@@ -159,7 +167,7 @@ struct ShellWriter<'a> {
 impl<'a> ShellWriter<'a> {
     fn new(
         w: &'a mut Part21,
-        shared: &'a Shared,
+        shared: &'a mut Shared,
         shell: &'a CompressedShell<Point3, Curve, Surface>,
     ) -> Self {
         Self {
@@ -186,12 +194,7 @@ impl<'a> ShellWriter<'a> {
             );
             let (curve, placement) = match edge.curve {
                 Curve::Line { direction, .. } => {
-                    let vector = if direction == Vector3::Z {
-                        self.shared.up_vector
-                    } else {
-                        let direction = self.direction(direction);
-                        vector(self.w, direction)
-                    };
+                    let vector = self.vector(direction);
                     (line(self.w, from.point, vector), None)
                 }
                 Curve::Circle { seat, radius } => {
@@ -281,8 +284,7 @@ impl<'a> ShellWriter<'a> {
 
     fn seam(&mut self, from: usize, along: Vector3, to: Id) -> Id {
         // Both ends come from one construction with a height between them.
-        let direction = self.direction(along.unit().unwrap_or(Vector3::Z));
-        let vector = vector(self.w, direction);
+        let vector = self.vector(along.unit().unwrap_or(Vector3::Z));
         let VertexIds { point, vertex } = self.vertices[from];
         let line = line(self.w, point, vector);
         edge_curve(self.w, vertex, to, line)
@@ -387,6 +389,15 @@ impl<'a> ShellWriter<'a> {
         let axis = self.direction(seat.axis);
         let x = self.direction(seat.x);
         placement(self.w, origin, axis, x)
+    }
+
+    /// A unit vector.
+    fn vector(&mut self, direction: Vector3) -> Id {
+        if direction == Vector3::Z {
+            return self.shared.up_vector(self.w);
+        }
+        let direction = self.direction(direction);
+        vector(self.w, direction)
     }
 
     /// A direction, shared with the last few of the same components.

@@ -173,8 +173,8 @@ pub fn part(part: &Part<'_>, header: &Header<'_>) -> String {
     let faces = part.body.solid().face_iter().count();
     let mut w = Part21::new(&header.text(part.body.name()), 4_000 + FACE_BYTES * faces);
     let contexts = Contexts::new(&mut w, header.schema);
-    let shared = Shared::new(&mut w);
-    let (_, styled) = product::part(&mut w, &contexts, &shared, part);
+    let mut shared = Shared::new(&mut w);
+    let (_, styled) = product::part(&mut w, &contexts, &mut shared, part);
     product::presentation(&mut w, &contexts, vec![styled]);
     w.finish()
 }
@@ -227,11 +227,11 @@ impl<'a> Assembly<'a> {
             .sum();
         let mut w = Part21::new(&header.text(self.name), 6_000 + bytes);
         let contexts = Contexts::new(&mut w, header.schema);
-        let shared = Shared::new(&mut w);
+        let mut shared = Shared::new(&mut w);
         let mut styled = Vec::with_capacity(self.parts.len());
         let mut uses = Vec::with_capacity(self.parts.len());
         for (part, places) in &self.parts {
-            let (product, colour) = product::part(&mut w, &contexts, &shared, part);
+            let (product, colour) = product::part(&mut w, &contexts, &mut shared, part);
             styled.push(colour);
             for place in places {
                 let seat = product::place(&mut w, &place.frame);

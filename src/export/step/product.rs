@@ -83,7 +83,7 @@ pub(super) struct Product {
 pub(super) fn part(
     w: &mut Part21,
     contexts: &Contexts,
-    shared: &Shared,
+    shared: &mut Shared,
     part: &Part<'_>,
 ) -> (Product, Id) {
     let home = shared.home(w);
