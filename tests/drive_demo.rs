@@ -36,7 +36,7 @@ fn the_seven_rib_belt_goes_on_over_the_alternator_with_the_arm_wound() {
     let analysis = analysed(&demo_drives::seven_rib());
     let window = analysis.tensioner.unwrap();
     assert!(window.reaches.iter().all(|r| r.arm.is_some()));
-    let slip_on = window.slip_on.unwrap();
+    let slip_on = window.slip_on.clone().unwrap();
     assert_eq!(slip_on.over, "alternator");
     assert!(slip_on.room_mm > 20.0, "{slip_on:?}");
     let (short, old) = (
