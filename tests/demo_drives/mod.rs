@@ -71,16 +71,16 @@ fn flat(id: &str, duty: Duty, at: (f64, f64), diameter: f64) -> Pulley {
 }
 
 /// Seven-rib drive: crank, spring tensioner, steering pump, coolant pump on the back, alternator, compressor, idler.
-pub fn seven_rib() -> Drive {
+pub(crate) fn seven_rib() -> Drive {
     let section = BeltSection::named("PK").expect("PK is a standard section");
     let crank = ribbed("crank", Duty::Crank, (0.0, 0.0), 190.0, 7);
-    let tensioner = flat("tensioner", Duty::Tensioner, (-134.0, 94.0), 90.0);
+    let tensioner = flat("tensioner", Duty::Tensioner, (-101.5, 126.7), 90.0);
     let steering = Pulley {
         load: Load::Torque {
             points: vec![(800.0, 9.0), (3500.0, 11.0)],
         },
         greatest_rpm: Some(4000.0),
-        ..ribbed("steering pump", Duty::HydraulicPump, (-220.0, 292.0), 135.0, 7)
+        ..ribbed("steering pump", Duty::HydraulicPump, (-230.0, 284.0), 135.0, 7)
     };
     let coolant = Pulley {
         load: Load::Torque {
@@ -88,26 +88,26 @@ pub fn seven_rib() -> Drive {
         },
         greatest_rpm: Some(5000.0),
         owner: "block".to_owned(),
-        ..flat("coolant pump", Duty::CoolantPump, (30.0, 184.0), 120.0)
+        ..flat("coolant pump", Duty::CoolantPump, (25.0, 205.0), 120.0)
     };
     let alternator = Pulley {
         load: Load::Electrical {
             volts: 28.0,
-            amps: vec![(1500.0, 18.0), (2500.0, 45.0), (4000.0, 68.0), (7000.0, 80.0)],
+            amps: vec![(1500.0, 12.0), (2500.0, 32.0), (4500.0, 62.0), (7000.0, 80.0)],
             efficiency: 0.62,
         },
         greatest_rpm: Some(8000.0),
         full_output_rpm: Some(2200.0),
-        ..ribbed("alternator", Duty::Alternator, (236.0, 334.0), 64.0, 7)
+        ..ribbed("alternator", Duty::Alternator, (236.0, 332.0), 64.0, 7)
     };
     let compressor = Pulley {
         load: Load::Torque {
-            points: vec![(1000.0, 14.0), (4000.0, 12.0)],
+            points: vec![(1000.0, 12.0), (4000.0, 11.0)],
         },
         greatest_rpm: Some(6000.0),
-        ..ribbed("compressor", Duty::Compressor, (274.0, 90.0), 135.0, 7)
+        ..ribbed("compressor", Duty::Compressor, (276.0, 94.0), 135.0, 7)
     };
-    let idler = flat("idler", Duty::Idler, (163.0, 16.0), 90.0);
+    let idler = flat("idler", Duty::Idler, (164.0, 10.0), 90.0);
     Drive {
         name: "seven-rib accessory drive".to_owned(),
         belt: Belt {
@@ -123,16 +123,16 @@ pub fn seven_rib() -> Drive {
         engine: engine(),
         take_up: TakeUp::Spring(Tensioner {
             pulley: 1,
-            pivot: Point::new(-150.0, 182.0),
-            arm_mm: 90.0,
+            pivot: Point::new(-134.0, 216.0),
+            arm_mm: 95.0,
             spring: Rotation::CounterClockwise,
-            drawn_deg: 280.0,
-            slack_stop_deg: 310.0,
-            wound_stop_deg: 250.0,
+            drawn_deg: 290.0,
+            slack_stop_deg: 320.0,
+            wound_stop_deg: 249.0,
             torque: ArmTorque::Linear {
-                torque_nm: 24.0,
-                at_deg: 280.0,
-                rate_nm_per_deg: 0.25,
+                torque_nm: 32.0,
+                at_deg: 290.0,
+                rate_nm_per_deg: 0.2,
             },
             damping: 0.2,
         }),
@@ -166,16 +166,20 @@ pub fn seven_rib() -> Drive {
 }
 
 /// Four-rib drive: crank, coolant pump, alternator swinging along an arc slot.
-pub fn four_rib() -> Drive {
+pub(crate) fn four_rib() -> Drive {
     let section = BeltSection::named("PK").expect("PK is a standard section");
-    let crank = ribbed("crank", Duty::Crank, (0.0, 0.0), 150.0, 4);
+    let crank = Pulley {
+        // Three wraps share 360 deg, so a three-pulley drive cannot give the usual 150; the slip margin decides.
+        least_wrap_deg: Some(135.0),
+        ..ribbed("crank", Duty::Crank, (0.0, 0.0), 150.0, 4)
+    };
     let coolant = Pulley {
         load: Load::Torque {
             points: vec![(800.0, 0.6), (1500.0, 1.2), (4000.0, 3.2)],
         },
         greatest_rpm: Some(5000.0),
         owner: "block".to_owned(),
-        ..ribbed("coolant pump", Duty::CoolantPump, (-12.0, 226.0), 130.0, 4)
+        ..ribbed("coolant pump", Duty::CoolantPump, (0.0, 190.0), 120.0, 4)
     };
     let alternator = Pulley {
         load: Load::Electrical {
@@ -185,14 +189,14 @@ pub fn four_rib() -> Drive {
         },
         greatest_rpm: Some(8000.0),
         full_output_rpm: Some(1800.0),
-        ..ribbed("alternator", Duty::Alternator, (212.0, 150.0), 62.0, 4)
+        ..ribbed("alternator", Duty::Alternator, (229.0, 182.0), 62.0, 4)
     };
     Drive {
         name: "four-rib drive with an arc slot".to_owned(),
         belt: Belt {
             section: section.clone(),
             ribs: 4,
-            length_mm: Some(1050.0),
+            length_mm: Some(1063.0),
             length_tolerance: limits::LENGTH_TOLERANCE,
             life_stretch: limits::LIFE_STRETCH,
         },
@@ -203,12 +207,12 @@ pub fn four_rib() -> Drive {
         take_up: TakeUp::Manual(ManualTakeUp {
             pulley: 2,
             motion: Motion::Swing {
-                pivot: Point::new(188.0, 58.0),
-                bolt: Point::new(236.0, 230.0),
+                pivot: Point::new(206.0, 92.0),
+                bolt: Point::new(252.0, 264.0),
             },
             set_tension_n: 320.0,
             kept: limits::KEPT_TENSION,
-            fitting_mm: 3.0,
+            fitting_mm: 10.0,
             available: None,
         }),
         friction: Friction {
