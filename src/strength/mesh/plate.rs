@@ -335,7 +335,7 @@ impl Cut {
                 .iter()
                 .any(|&(near, far)| (near - r).abs() < SNAP_MM && (far - r).abs() < SNAP_MM)
         };
-        let mut draw = |r: f64, loops: &mut Vec<Loop>| {
+        let draw = |r: f64, loops: &mut Vec<Loop>| {
             if !exists(r) {
                 loops.push(Loop {
                     name: ring.name.clone(),

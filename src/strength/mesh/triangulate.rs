@@ -26,6 +26,11 @@ const SHAPE_RATIO: f64 = 1.1;
 /// A new point keeps this share of the wanted edge from every other.
 const SPACING_SHARE: f64 = 0.62;
 
+/// A triangle flatter than this (twice its area over its longest edge squared) has its corners in one line.
+///
+/// Points cut from one straight boundary line are in line to rounding, 1e-16 of their coordinates.
+const FLAT: f64 = 1e-9;
+
 /// Rounds of insertion, at most; each halves what is too large.
 const ROUNDS: usize = 24;
 
@@ -64,7 +69,10 @@ pub fn triangulate(
     let mut triangles: Vec<[usize; 3]> = cdt
         .inner_faces()
         .map(|f| f.vertices().map(|v| v.fix().index()))
-        .filter(|&[a, b, c]| keep(centre(corners[a], corners[b], corners[c])))
+        .filter(|&[a, b, c]| {
+            let (a, b, c) = (corners[a], corners[b], corners[c]);
+            !is_flat(a, b, c) && keep(centre(a, b, c))
+        })
         .map(lowest_first)
         .collect();
     triangles.sort_unstable();
@@ -82,11 +90,19 @@ fn lowest_first([a, b, c]: [usize; 3]) -> [usize; 3] {
     }
 }
 
+fn is_flat(a: Point, b: Point, c: Point) -> bool {
+    let longest = a.distance(b).max(b.distance(c)).max(c.distance(a));
+    (b - a).cross(c - a).abs() <= FLAT * longest * longest
+}
+
 fn centre(a: Point, b: Point, c: Point) -> Point {
     Point::new((a.x + b.x + c.x) / 3.0, (a.y + b.y + c.y) / 3.0)
 }
 
-/// The boundary's points with coincident ones merged.
+/// The boundary's points with coincident ones merged, and four of a box well outside them.
+///
+/// The box keeps the triangulation's hull off the boundary: without it, points that are
+/// in line to rounding would span slivers of the hull.
 struct Merged {
     points: Vec<Point>,
     of: Vec<usize>,
@@ -108,6 +124,18 @@ impl Merged {
                     })
             })
             .collect();
+        let mut extents = crate::geom::Extents::EMPTY;
+        for p in &boundary.points {
+            extents.add(*p);
+        }
+        let (low, high) = (extents.min, extents.max);
+        let off = 0.25 * extents.width().max(extents.height());
+        points.extend([
+            Point::new(low.x - off, low.y - off),
+            Point::new(high.x + off, low.y - off),
+            Point::new(high.x + off, high.y + off),
+            Point::new(low.x - off, high.y + off),
+        ]);
         Self { points, of }
     }
 
