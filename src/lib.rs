@@ -49,6 +49,8 @@ pub mod solid;
 
 pub mod drive;
 
+pub mod run;
+
 pub mod joint;
 
 pub mod strength;

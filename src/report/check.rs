@@ -15,6 +15,8 @@ pub struct Tally {
     pub fail: usize,
     /// Limits broken and accepted with a reason.
     pub accepted: usize,
+    /// Advice not followed.
+    pub advises: usize,
     /// Limits kept.
     pub hold: usize,
 }
@@ -27,6 +29,7 @@ impl Tally {
         Self {
             fail: count(Verdict::Fails),
             accepted: count(Verdict::Accepted),
+            advises: count(Verdict::Advises),
             hold: count(Verdict::Holds),
         }
     }
@@ -73,12 +76,16 @@ pub fn text(project: &Project, all: bool) -> String {
 
 fn verdict_line(t: Tally) -> String {
     let places = |n: usize| if n == 1 { "place" } else { "places" };
-    let mut line = format!("{} {} measured", t.fail + t.accepted + t.hold, places(t.fail + t.accepted + t.hold));
+    let all = t.fail + t.accepted + t.advises + t.hold;
+    let mut line = format!("{all} {} measured", places(all));
     let _ = write!(line, ", {} fail", t.fail);
     if t.accepted > 0 {
         let _ = write!(line, ", {} accepted with a reason", t.accepted);
     }
     let _ = write!(line, ", {} hold", t.hold);
+    if t.advises > 0 {
+        let _ = write!(line, ", {} worth knowing", t.advises);
+    }
     line
 }
 
@@ -88,6 +95,7 @@ fn paragraph(f: &Finding) -> String {
     let word = match f.verdict {
         Verdict::Fails => "FAILS",
         Verdict::Accepted => "accepted",
+        Verdict::Advises => "worth knowing",
         Verdict::Holds => "holds",
     };
     let _ = writeln!(
@@ -182,6 +190,7 @@ fn margins(findings: &[Finding], all: bool) -> String {
             match f.verdict {
                 Verdict::Fails => "FAILS".to_owned(),
                 Verdict::Accepted => "accepted".to_owned(),
+                Verdict::Advises => "worth knowing".to_owned(),
                 Verdict::Holds => "holds".to_owned(),
             },
             f.on.clone(),
