@@ -15,7 +15,7 @@
 //!                          back site
 //! ```
 //!
-//! 1. [`Nesting`](nesting) puts every feature on the smallest flat site that
+//! 1. `Nesting` puts every feature on the smallest flat site that
 //!    holds it, the face itself, a pocket's floor, a groove's floor or its
 //!    island, once seen from the front and once from the back, and refuses
 //!    features that share space.
