@@ -5,6 +5,9 @@ use crate::drive::{self, Analysis, Weight};
 
 use super::{Finding, Sense, Verdict};
 
+/// What a finding about the belt is on; its places are in the engine frame.
+pub const DRIVE: &str = "drive";
+
 /// Findings of a drive; places are in the engine frame, seen from the front.
 #[must_use]
 pub fn findings(analysis: &Analysis, spot: Spot) -> Vec<Finding> {
@@ -19,12 +22,12 @@ pub fn findings(analysis: &Analysis, spot: Spot) -> Vec<Finding> {
             Finding {
                 rule: rule.id,
                 title: rule.title,
-                on: j.what.clone(),
-                at: String::new(),
+                on: DRIVE.to_owned(),
+                at: j.what.clone(),
                 what: if j.note.is_empty() {
-                    rule.title.to_owned()
+                    j.what.clone()
                 } else {
-                    format!("{}, {}", rule.title, j.note)
+                    format!("{}, {}", j.what, j.note)
                 },
                 measured: j.measured.unwrap_or(nothing),
                 limit: j.limit,
