@@ -21,4 +21,6 @@ pub mod geom;
 
 pub mod feature;
 
+pub mod outline;
+
 pub mod plate;
