@@ -226,7 +226,8 @@ impl Carrier {
     /// The point half-way from `p` to `q` along the carrier in the direction of travel.
     pub(super) fn between(&self, p: Point, q: Point) -> Point {
         match &self.curve {
-            Curve::Line(_) => p.midpoint(q),
+            // On the line itself, which either end may miss by the snap.
+            Curve::Line(l) => l.from + l.direction * (0.5 * (self.key(p) + self.key(q))),
             Curve::Arc(a) => {
                 let (u, v) = (p - a.centre, q - a.centre);
                 let (u, v) = if a.ccw { (u, v) } else { (v, u) };
