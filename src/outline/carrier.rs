@@ -55,6 +55,18 @@ pub(super) struct Part {
     span: f64,
 }
 
+impl Arc {
+    /// [`turn_key`] of `p` seen from the part's start in the direction of travel.
+    fn turned(&self, part: &Part, p: Point) -> f64 {
+        let (start, at) = (part.from - self.centre, p - self.centre);
+        if self.ccw {
+            turn_key(start, at)
+        } else {
+            turn_key(at, start)
+        }
+    }
+}
+
 /// A number that rises with the angle of `v` from +x: [0, 4), without trigonometry.
 fn angle_key(v: Vector) -> f64 {
     let s = v.x.abs() + v.y.abs();
@@ -212,14 +224,18 @@ impl Carrier {
     pub(super) fn key(&self, p: Point) -> f64 {
         match &self.curve {
             Curve::Line(l) => (p - l.from).dot(l.direction),
-            Curve::Arc(a) => {
-                let v = p - a.centre;
-                match a.part {
-                    None => angle_key(v),
-                    Some(part) if a.ccw => turn_key(part.from - a.centre, v),
-                    Some(part) => turn_key(v, part.from - a.centre),
+            Curve::Arc(a) => match &a.part {
+                None => angle_key(p - a.centre),
+                Some(part) => {
+                    let key = a.turned(part, p);
+                    // A hair before the start is before it, not a turn after.
+                    if key > 0.5 * (part.span + 4.0) {
+                        key - 4.0
+                    } else {
+                        key
+                    }
                 }
-            }
+            },
         }
     }
 
@@ -244,7 +260,9 @@ impl Carrier {
                 t >= -slack && t <= l.length + slack
             }
             Curve::Arc(a) => a.part.is_none_or(|part| {
-                self.key(p) <= part.span || close(p, part.from, slack) || close(p, part.to, slack)
+                a.turned(&part, p) <= part.span
+                    || close(p, part.from, slack)
+                    || close(p, part.to, slack)
             }),
         }
     }
