@@ -355,10 +355,7 @@ fn least(
     }
     let (mut low, mut high) = (measured[index - 1].0, measured[index + 1].0);
     for _ in 0..GOLDEN_STEPS {
-        let (a, b) = (
-            high - GOLDEN * (high - low),
-            low + GOLDEN * (high - low),
-        );
+        let (a, b) = (high - GOLDEN * (high - low), low + GOLDEN * (high - low));
         let (Some(pa), Some(pb)) = (path_at(a), path_at(b)) else {
             break;
         };

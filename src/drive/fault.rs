@@ -95,9 +95,7 @@ pub enum Fault {
         turns: i32,
     },
     /// The belt is shorter than any arm or slot position allows.
-    #[error(
-        "a belt of {length_mm:.3} mm cannot be fitted: {least_mm:.3} mm is the shortest, {at}"
-    )]
+    #[error("a belt of {length_mm:.3} mm cannot be fitted: {least_mm:.3} mm is the shortest, {at}")]
     TooShort {
         /// Effective belt length asked for, mm.
         length_mm: f64,
@@ -107,9 +105,7 @@ pub enum Fault {
         at: String,
     },
     /// The belt is longer than any arm or slot position takes up.
-    #[error(
-        "a belt of {length_mm:.3} mm stays slack: {greatest_mm:.3} mm is the longest, {at}"
-    )]
+    #[error("a belt of {length_mm:.3} mm stays slack: {greatest_mm:.3} mm is the longest, {at}")]
     TooLong {
         /// Effective belt length asked for, mm.
         length_mm: f64,
@@ -173,13 +169,21 @@ impl Door {
 
     fn length(&mut self, what: impl FnOnce() -> String, mm: f64) {
         if !(mm.is_finite() && mm > 0.0 && mm <= GREATEST_LENGTH_MM) {
-            self.refuse(what(), mm, "a length above 0 and at most 100000 mm is needed");
+            self.refuse(
+                what(),
+                mm,
+                "a length above 0 and at most 100000 mm is needed",
+            );
         }
     }
 
     fn coordinate(&mut self, what: impl FnOnce() -> String, mm: f64) {
         if !(mm.is_finite() && mm.abs() <= GREATEST_LENGTH_MM) {
-            self.refuse(what(), mm, "a coordinate within 100000 mm of the origin is needed");
+            self.refuse(
+                what(),
+                mm,
+                "a coordinate within 100000 mm of the origin is needed",
+            );
         }
     }
 
@@ -225,7 +229,11 @@ impl Door {
 
     fn index(&mut self, what: &str, index: usize, count: usize) {
         if index >= count {
-            self.refuse(what.to_owned(), index, "it must be one of the drive's pulleys");
+            self.refuse(
+                what.to_owned(),
+                index,
+                "it must be one of the drive's pulleys",
+            );
         }
     }
 }
@@ -289,7 +297,11 @@ fn belt(door: &mut Door, drive: &Drive) {
         ("the belt's life stretch", belt.life_stretch),
     ] {
         if !(value.is_finite() && (0.0..0.2).contains(&value)) {
-            door.refuse(what.to_owned(), value, "a fraction from 0 to below 0.2 is needed");
+            door.refuse(
+                what.to_owned(),
+                value,
+                "a fraction from 0 to below 0.2 is needed",
+            );
         }
     }
     let s = &belt.section;
@@ -307,8 +319,14 @@ fn belt(door: &mut Door, drive: &Drive) {
         || "the section's effective line differential".to_owned(),
         s.effective_line_differential_mm,
     );
-    door.share(|| "friction on the ribs, over 10".to_owned(), drive.friction.rib / 10.0);
-    door.share(|| "friction on the back, over 10".to_owned(), drive.friction.back / 10.0);
+    door.share(
+        || "friction on the ribs, over 10".to_owned(),
+        drive.friction.rib / 10.0,
+    );
+    door.share(
+        || "friction on the back, over 10".to_owned(),
+        drive.friction.back / 10.0,
+    );
 }
 
 fn engine(door: &mut Door, drive: &Drive) {
@@ -401,7 +419,11 @@ fn take_up(door: &mut Door, drive: &Drive) {
         TakeUp::Spring(t) => {
             door.index("the tensioner's pulley", t.pulley, count);
             if t.pulley == drive.driver {
-                door.refuse("the tensioner's pulley".to_owned(), t.pulley, "it cannot be the driver");
+                door.refuse(
+                    "the tensioner's pulley".to_owned(),
+                    t.pulley,
+                    "it cannot be the driver",
+                );
             }
             door.point(|| "the arm's pivot".to_owned(), t.pivot);
             door.length(|| "the arm's length".to_owned(), t.arm_mm);
@@ -416,7 +438,8 @@ fn take_up(door: &mut Door, drive: &Drive) {
             let travel = (t.slack_stop_deg - t.wound_stop_deg) * t.spring.sign();
             if !(travel > 0.0 && travel < 180.0) {
                 door.refuse(
-                    "the arm's travel from wound to slack stop in the spring's direction".to_owned(),
+                    "the arm's travel from wound to slack stop in the spring's direction"
+                        .to_owned(),
                     travel,
                     "more than 0 and less than 180 deg is needed",
                 );
@@ -430,7 +453,11 @@ fn take_up(door: &mut Door, drive: &Drive) {
                 );
             }
             if !(t.damping.is_finite() && (0.0..1.0).contains(&t.damping)) {
-                door.refuse("the damping".to_owned(), t.damping, "0 to below 1 is needed");
+                door.refuse(
+                    "the damping".to_owned(),
+                    t.damping,
+                    "0 to below 1 is needed",
+                );
             }
             match &t.torque {
                 ArmTorque::Linear {
@@ -450,7 +477,11 @@ fn take_up(door: &mut Door, drive: &Drive) {
         TakeUp::Manual(m) => {
             door.index("the adjusted pulley", m.pulley, count);
             if m.pulley == drive.driver {
-                door.refuse("the adjusted pulley".to_owned(), m.pulley, "it cannot be the driver");
+                door.refuse(
+                    "the adjusted pulley".to_owned(),
+                    m.pulley,
+                    "it cannot be the driver",
+                );
             }
             door.positive(|| "the set tension".to_owned(), m.set_tension_n);
             door.share(|| "the tension kept after running in".to_owned(), m.kept);
@@ -468,7 +499,10 @@ fn take_up(door: &mut Door, drive: &Drive) {
                 Motion::Swing { pivot, bolt } => {
                     door.point(|| "the swing's pivot".to_owned(), pivot);
                     door.point(|| "the swing's bolt".to_owned(), bolt);
-                    door.length(|| "the swing's bolt radius".to_owned(), pivot.distance(bolt));
+                    door.length(
+                        || "the swing's bolt radius".to_owned(),
+                        pivot.distance(bolt),
+                    );
                     let arm = drive
                         .pulleys
                         .get(m.pulley)

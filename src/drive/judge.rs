@@ -173,30 +173,71 @@ impl Bench<'_> {
 
     fn pulleys(&mut self) {
         let section = &self.drive.belt.section;
-        for (contact, speed) in self.analysis.path.contacts.iter().zip(&self.analysis.speeds) {
+        for (contact, speed) in self
+            .analysis
+            .path
+            .contacts
+            .iter()
+            .zip(&self.analysis.speeds)
+        {
             let p = &self.drive.pulleys[contact.pulley];
             let at = Some(contact.centre_mm);
             let least = p
                 .least_wrap_deg
                 .unwrap_or_else(|| limits::least_wrap_deg(p.duty));
-            self.hold(WRAP, &p.id, Some(contact.wrap_deg), least, String::new(), at);
+            self.hold(
+                WRAP,
+                &p.id,
+                Some(contact.wrap_deg),
+                least,
+                String::new(),
+                at,
+            );
             if let Some(greatest) = p.greatest_rpm {
-                self.hold(SHAFT_SPEED, &p.id, Some(speed.top_rpm), greatest, String::new(), at);
+                self.hold(
+                    SHAFT_SPEED,
+                    &p.id,
+                    Some(speed.top_rpm),
+                    greatest,
+                    String::new(),
+                    at,
+                );
             }
             if let Some(full) = p.full_output_rpm {
-                self.hold(FULL_OUTPUT, &p.id, Some(speed.idle_rpm), full, String::new(), at);
+                self.hold(
+                    FULL_OUTPUT,
+                    &p.id,
+                    Some(speed.idle_rpm),
+                    full,
+                    String::new(),
+                    at,
+                );
             }
             let diameter = p.face_diameter_mm();
             match (p.face, p.contact) {
                 (Face::Ribbed { grooves, .. }, _) => {
                     let least = section.least_effective_diameter_mm;
-                    self.hold(GROOVED_DIAMETER, &p.id, Some(diameter), least, String::new(), at);
+                    self.hold(
+                        GROOVED_DIAMETER,
+                        &p.id,
+                        Some(diameter),
+                        least,
+                        String::new(),
+                        at,
+                    );
                     let (grooves, ribs) = (f64::from(grooves), f64::from(self.drive.belt.ribs));
                     self.hold(GROOVES, &p.id, Some(grooves), ribs, String::new(), at);
                 }
                 (Face::Flat { .. }, Side::Back) => {
                     let least = section.least_back_diameter_mm;
-                    self.hold(BACK_DIAMETER, &p.id, Some(diameter), least, String::new(), at);
+                    self.hold(
+                        BACK_DIAMETER,
+                        &p.id,
+                        Some(diameter),
+                        least,
+                        String::new(),
+                        at,
+                    );
                 }
                 (Face::Flat { .. }, Side::Rib) => {}
             }
@@ -211,7 +252,14 @@ impl Bench<'_> {
             .map(|p| p.belt_speed_m_s)
             .fold(0.0, f64::max);
         let greatest = self.drive.belt.section.greatest_speed_m_s;
-        self.hold(BELT_SPEED, "belt", Some(fastest), greatest, String::new(), None);
+        self.hold(
+            BELT_SPEED,
+            "belt",
+            Some(fastest),
+            greatest,
+            String::new(),
+            None,
+        );
         let length = self.analysis.belt.effective_length_mm;
         let nearest = stocked_mm
             .iter()
@@ -219,12 +267,26 @@ impl Bench<'_> {
             .min_by(|a, b| (a - length).abs().total_cmp(&(b - length).abs()));
         if let Some(nearest) = nearest {
             let note = format!("nearest stocked length {nearest:.0} mm");
-            self.hold(STOCKED, "belt", Some((nearest - length).abs()), 0.5, note, None);
+            self.hold(
+                STOCKED,
+                "belt",
+                Some((nearest - length).abs()),
+                0.5,
+                note,
+                None,
+            );
         }
         if let TakeUp::Fixed { .. } = self.drive.take_up {
             let miss = (length - self.analysis.path.effective_length_mm).abs();
             let allowed = self.drive.belt.length_tolerance * length;
-            self.hold(FIXED_LENGTH, "belt", Some(miss), allowed, String::new(), None);
+            self.hold(
+                FIXED_LENGTH,
+                "belt",
+                Some(miss),
+                allowed,
+                String::new(),
+                None,
+            );
         }
     }
 
@@ -254,7 +316,14 @@ impl Bench<'_> {
         } else {
             String::new()
         };
-        self.hold(TRAVEL, &id, window.travel_used, limits::TRAVEL_USED, note, pivot);
+        self.hold(
+            TRAVEL,
+            &id,
+            window.travel_used,
+            limits::TRAVEL_USED,
+            note,
+            pivot,
+        );
         for state in [
             BeltState::Shortest,
             BeltState::Nominal,
@@ -322,7 +391,14 @@ impl Bench<'_> {
                     } => Some(length_mm - least_mm),
                     _ => None,
                 };
-                self.hold(rule, &id, beyond, 0.0, format!("{}: {fault}", need.what), at);
+                self.hold(
+                    rule,
+                    &id,
+                    beyond,
+                    0.0,
+                    format!("{}: {fault}", need.what),
+                    at,
+                );
             }
         }
         let belt = &self.analysis.belt;
@@ -356,7 +432,14 @@ impl Bench<'_> {
                 .filter_map(|p| p.pulleys[k].slip_margin.map(|m| (m, when(p))))
                 .min_by(|a, b| a.0.total_cmp(&b.0));
             if let Some((margin, note)) = slip {
-                self.hold(SLIP, &contact.id, Some(margin), limits::SLIP_MARGIN, note, at);
+                self.hold(
+                    SLIP,
+                    &contact.id,
+                    Some(margin),
+                    limits::SLIP_MARGIN,
+                    note,
+                    at,
+                );
             }
             // A slack side that pulls no more counts as an endless ratio.
             let ratio = self
@@ -408,7 +491,14 @@ impl Bench<'_> {
                     "{:.1} Hz against {:.1} Hz at {:.0} rpm",
                     h.running_hz, h.firing_hz, h.crank_rpm
                 );
-                self.hold(SEPARATION, &what, Some(off), limits::SPAN_SEPARATION, note, place);
+                self.hold(
+                    SEPARATION,
+                    &what,
+                    Some(off),
+                    limits::SPAN_SEPARATION,
+                    note,
+                    place,
+                );
             }
             let firing: Vec<String> = survey
                 .resonances
@@ -428,8 +518,22 @@ impl Bench<'_> {
             let what = format!("span {}", a.number);
             let note = || format!("{} to {}", a.from, a.to);
             let offset = Some(a.offset_mm_per_100.abs());
-            self.hold(OFFSET, &what, offset, limits::OFFSET_PER_100_MM, note(), place);
-            self.hold(ENTRY, &what, Some(a.angle_deg), limits::ENTRY_ANGLE_DEG, note(), place);
+            self.hold(
+                OFFSET,
+                &what,
+                offset,
+                limits::OFFSET_PER_100_MM,
+                note(),
+                place,
+            );
+            self.hold(
+                ENTRY,
+                &what,
+                Some(a.angle_deg),
+                limits::ENTRY_ANGLE_DEG,
+                note(),
+                place,
+            );
             self.hold(
                 ENTRY_RSS,
                 &what,
@@ -460,7 +564,14 @@ impl Bench<'_> {
                 .find(|c| c.id == flat.pulley)
                 .map(|c| c.centre_mm);
             let note = format!("belt {:.2} mm off the middle at worst", flat.worst_mm);
-            self.hold(FLAT_FACE, &flat.pulley, Some(flat.face_left_mm), 0.0, note, place);
+            self.hold(
+                FLAT_FACE,
+                &flat.pulley,
+                Some(flat.face_left_mm),
+                0.0,
+                note,
+                place,
+            );
         }
     }
 
@@ -520,6 +631,10 @@ mod tests {
     #[test]
     fn rule_ids_ascend_without_repeats() {
         assert!(RULES.windows(2).all(|w| w[0].id < w[1].id));
-        assert!(RULES.iter().all(|r| r.id.starts_with("B2") && !r.source.is_empty()));
+        assert!(
+            RULES
+                .iter()
+                .all(|r| r.id.starts_with("B2") && !r.source.is_empty())
+        );
     }
 }

@@ -73,6 +73,8 @@ pub mod judge;
 pub mod limits;
 pub mod load;
 pub mod path;
+pub mod picture;
+pub mod report;
 pub mod span;
 pub mod takeup;
 pub mod tension;
@@ -164,10 +166,7 @@ pub fn analyse(drive: &Drive, stocked_mm: &[f64]) -> Result<Analysis, Faults> {
     let (window, take_up) = match &drive.take_up {
         TakeUp::Fixed { .. } => (None, None),
         TakeUp::Spring(_) => (tensioner::window(drive)?, None),
-        TakeUp::Manual(manual) => (
-            None,
-            Some(takeup::range_for(drive, manual, nominal_mm)?),
-        ),
+        TakeUp::Manual(manual) => (None, Some(takeup::range_for(drive, manual, nominal_mm)?)),
     };
     let settings = settings(drive, window.as_ref(), take_up.as_ref())?;
     let Some(nominal) = settings
@@ -181,9 +180,8 @@ pub fn analyse(drive: &Drive, stocked_mm: &[f64]) -> Result<Analysis, Faults> {
     let points = settings
         .iter()
         .flat_map(|s| {
-            held.iter().map(move |&rpm| {
-                tension::at_speed(drive, &s.path, s.pretension, rpm, &s.state)
-            })
+            held.iter()
+                .map(move |&rpm| tension::at_speed(drive, &s.path, s.pretension, rpm, &s.state))
         })
         .collect();
     let speeds = speeds(drive, &path);

@@ -412,9 +412,7 @@ fn on_wrap(circles: &[Circle], course: &Course, k: usize, v: Vector) -> bool {
     let arrives = course.runs[(k + n - 1) % n].direction;
     // The radius to the point of arrival is −left(direction)·turn.
     let start = arrives.left() * -turn;
-    let past = (turn * start.cross(v))
-        .atan2(start.dot(v))
-        .rem_euclid(TAU);
+    let past = (turn * start.cross(v)).atan2(start.dot(v)).rem_euclid(TAU);
     past <= course.wraps[k]
 }
 

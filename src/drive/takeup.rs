@@ -197,16 +197,14 @@ impl<'a> Mover<'a> {
             travel = Travel::of(&circles, k, track(sense)).map_err(overlap)?;
         }
         let (low, high) = reach(manual, sense);
-        let zone = travel
-            .zone(0.0, low, high)
-            .ok_or_else(|| Fault::NoTakeUp {
-                pulley: name(k),
-                rate_mm: rate,
-                unit: match manual.motion {
-                    Motion::Swing { .. } => "rad",
-                    Motion::Slide { .. } => "mm",
-                },
-            })?;
+        let zone = travel.zone(0.0, low, high).ok_or_else(|| Fault::NoTakeUp {
+            pulley: name(k),
+            rate_mm: rate,
+            unit: match manual.motion {
+                Motion::Swing { .. } => "rad",
+                Motion::Slide { .. } => "mm",
+            },
+        })?;
         Ok(Self {
             drive,
             manual,
@@ -357,7 +355,11 @@ fn reach(manual: &ManualTakeUp, sense: f64) -> (f64, f64) {
         Motion::Slide { .. } => (1.0, GREATEST_SLIDE_MM),
     };
     let (from, to) = (-furthest * scale, furthest * scale);
-    if sense > 0.0 { (from, to) } else { (-to, -from) }
+    if sense > 0.0 {
+        (from, to)
+    } else {
+        (-to, -from)
+    }
 }
 
 const fn unit(manual: &ManualTakeUp) -> &'static str {
@@ -409,9 +411,8 @@ pub(super) fn range_for(
 ) -> Result<TakeUpRange, Faults> {
     let mover = Mover::of(drive, manual)?;
     let belt = &drive.belt;
-    let length = |state: BeltState| {
-        state.length_mm(nominal_mm, belt.length_tolerance, belt.life_stretch)
-    };
+    let length =
+        |state: BeltState| state.length_mm(nominal_mm, belt.length_tolerance, belt.life_stretch);
     let mut needs = vec![mover.fitting(length(BeltState::Shortest))];
     needs.extend(
         BeltState::ALL

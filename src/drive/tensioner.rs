@@ -81,6 +81,10 @@ pub struct ArmState {
     pub torque_nm: f64,
     /// Belt tension at rest, N.
     pub tension_n: f64,
+    /// Lower edge of the tension while the damper lets the arm give way, N.
+    pub tension_low_n: f64,
+    /// Upper edge while the damper holds the arm back, N.
+    pub tension_high_n: f64,
     /// Force of the belt on the tensioner's pulley, N.
     #[serde(serialize_with = "xy::vector")]
     pub hub_load_n: Vector,
@@ -229,9 +233,7 @@ impl<'a> Arm<'a> {
             .zone(home, 0.0, whole)
             .ok_or_else(|| Fault::SpringSlackens {
                 arm_deg: tensioner.drawn_deg,
-                rate_mm_per_deg: travel
-                    .at(home)
-                    .map_or(f64::NAN, |at| at.rate.to_radians()),
+                rate_mm_per_deg: travel.at(home).map_or(f64::NAN, |at| at.rate.to_radians()),
             })?;
         Ok(Self {
             drive,
@@ -306,6 +308,8 @@ impl<'a> Arm<'a> {
             wrap_deg: at.local.wrap.to_degrees(),
             torque_nm,
             tension_n,
+            tension_low_n: tension_n * (1.0 - t.damping),
+            tension_high_n: tension_n * (1.0 + t.damping),
             hub_load_n,
             hub_to_arm_deg: arm
                 .cross(hub_load_n)

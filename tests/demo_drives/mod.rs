@@ -1,9 +1,6 @@
 //! Two invented drives of a four-cylinder industrial diesel, used by the drive tests and benches.
 
-#![allow(
-    dead_code,
-    reason = "each test binary uses the drives it needs"
-)]
+#![allow(dead_code, reason = "each test binary uses the drives it needs")]
 
 use platewright::drive::{
     ArmTorque, Belt, Contributor, Drive, Duty, Engine, Face, Friction, Load, ManualTakeUp, Motion,
@@ -80,7 +77,13 @@ pub(crate) fn seven_rib() -> Drive {
             points: vec![(800.0, 9.0), (3500.0, 11.0)],
         },
         greatest_rpm: Some(4000.0),
-        ..ribbed("steering pump", Duty::HydraulicPump, (-230.0, 284.0), 135.0, 7)
+        ..ribbed(
+            "steering pump",
+            Duty::HydraulicPump,
+            (-230.0, 284.0),
+            135.0,
+            7,
+        )
     };
     let coolant = Pulley {
         load: Load::Torque {
@@ -93,7 +96,12 @@ pub(crate) fn seven_rib() -> Drive {
     let alternator = Pulley {
         load: Load::Electrical {
             volts: 28.0,
-            amps: vec![(1500.0, 12.0), (2500.0, 32.0), (4500.0, 62.0), (7000.0, 80.0)],
+            amps: vec![
+                (1500.0, 12.0),
+                (2500.0, 32.0),
+                (4500.0, 62.0),
+                (7000.0, 80.0),
+            ],
             efficiency: 0.62,
         },
         greatest_rpm: Some(8000.0),
@@ -117,7 +125,9 @@ pub(crate) fn seven_rib() -> Drive {
             length_tolerance: limits::LENGTH_TOLERANCE,
             life_stretch: limits::LIFE_STRETCH,
         },
-        pulleys: vec![crank, tensioner, steering, coolant, alternator, compressor, idler],
+        pulleys: vec![
+            crank, tensioner, steering, coolant, alternator, compressor, idler,
+        ],
         driver: 0,
         rotation: Rotation::Clockwise,
         engine: engine(),
