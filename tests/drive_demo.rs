@@ -7,7 +7,7 @@ use platewright::drive::{self, Analysis, Drive, Weight};
 use platewright::tables::belt::stocked_lengths_mm;
 
 fn analysed(drive: &Drive) -> Analysis {
-    drive::analyse(drive, stocked_lengths_mm("PK")).unwrap_or_else(|f| panic!("{f}"))
+    drive::analyse(drive, stocked_lengths_mm("PK")).expect("the drive is sound")
 }
 
 fn failing(analysis: &Analysis, weight: Weight) -> Vec<String> {

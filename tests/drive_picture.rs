@@ -8,12 +8,11 @@ use platewright::drive::{self, Drive};
 use platewright::tables::belt::stocked_lengths_mm;
 
 fn drawn(drive: &Drive) -> Picture {
-    let analysis =
-        drive::analyse(drive, stocked_lengths_mm("PK")).unwrap_or_else(|f| panic!("{f}"));
+    let analysis = drive::analyse(drive, stocked_lengths_mm("PK")).expect("the drive is sound");
     let picture = picture::draw(drive, &analysis);
     if let Ok(dir) = std::env::var("PLATEWRIGHT_PICTURES") {
         let name = format!("{dir}/{}.svg", drive.name.replace(' ', "-"));
-        std::fs::write(name, &picture.svg).unwrap();
+        std::fs::write(name, &picture.svg).expect("the picture is written");
     }
     picture
 }

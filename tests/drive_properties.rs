@@ -13,7 +13,7 @@ fn random_drive(seed: u64) -> Drive {
 }
 
 fn solved(drive: &Drive) -> BeltPath {
-    drive::path::solve(drive).unwrap_or_else(|f| panic!("{f}"))
+    drive::path::solve(drive).expect("the drive is sound")
 }
 
 fn mapped(drive: &Drive, map: impl Fn(Point) -> Point) -> Drive {
@@ -26,7 +26,11 @@ fn mapped(drive: &Drive, map: impl Fn(Point) -> Point) -> Drive {
 
 fn same_wraps(a: &BeltPath, b: &BeltPath) {
     for c in &a.contacts {
-        let other = b.contacts.iter().find(|o| o.id == c.id).unwrap();
+        let other = b
+            .contacts
+            .iter()
+            .find(|o| o.id == c.id)
+            .expect("the same pulleys");
         assert!(
             (c.wrap_deg - other.wrap_deg).abs() < 1e-7,
             "{} {}",

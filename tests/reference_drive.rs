@@ -329,10 +329,10 @@ fn spring_arm(drawn_deg: f64, torque: ArmTorque) -> Drive {
 }
 
 fn tensioner(drive: &Drive) -> &Tensioner {
-    match &drive.take_up {
-        TakeUp::Spring(t) => t,
-        other => panic!("{other:?}"),
-    }
+    let TakeUp::Spring(t) = &drive.take_up else {
+        unreachable!("the reference drive has a spring");
+    };
+    t
 }
 
 fn constant_torque(nm: f64) -> ArmTorque {

@@ -92,7 +92,7 @@ pub fn facts(drive: &Drive, nominal_mm: f64, stocked_mm: &[f64]) -> BeltFacts {
 /// # Errors
 /// Unusable input, no path as drawn, or a take-up that takes up no belt.
 pub fn choices(drive: &Drive, stocked_mm: &[f64]) -> Result<Vec<BeltChoice>, Faults> {
-    super::fault::validate(drive)?;
+    super::validate::validate(drive)?;
     let drawn_mm = path::solve_valid(drive)?.effective_length_mm;
     let near = stocked_mm
         .iter()

@@ -75,11 +75,13 @@ pub mod load;
 pub mod path;
 pub mod picture;
 pub mod report;
+pub mod rule;
 pub mod span;
 pub mod takeup;
 pub mod tension;
 pub mod tensioner;
 pub mod travel;
+pub mod validate;
 mod xy;
 
 use serde::Serialize;
@@ -89,7 +91,8 @@ pub use input::{
     ArmTorque, Belt, Contributor, Drive, Duty, Engine, Face, Friction, Load, ManualTakeUp, Motion,
     Obstacle, Play, Pulley, Rotation, Side, TakeUp, Tensioner,
 };
-pub use judge::{Judgement, Sense, Weight};
+pub use judge::Judgement;
+pub use rule::{RULES, Rule, Sense, Weight};
 
 use belt::{BeltChoice, BeltFacts};
 use path::BeltPath;
@@ -161,7 +164,7 @@ struct Setting<'a> {
 /// # Errors
 /// Unusable input, no belt path as drawn, or a nominal belt that the take-up cannot hold.
 pub fn analyse(drive: &Drive, stocked_mm: &[f64]) -> Result<Analysis, Faults> {
-    fault::validate(drive)?;
+    validate::validate(drive)?;
     let nominal_mm = tensioner::nominal_length_mm(drive)?;
     let (window, take_up) = match &drive.take_up {
         TakeUp::Fixed { .. } => (None, None),
@@ -346,7 +349,7 @@ fn gaps(
 /// # Errors
 /// Unusable input, no path as drawn, or a spring that slackens the belt; `None` for another take-up.
 pub fn arm(drive: &Drive) -> Result<Option<Arm<'_>>, Faults> {
-    fault::validate(drive)?;
+    validate::validate(drive)?;
     match &drive.take_up {
         TakeUp::Spring(tensioner) => Arm::of(drive, tensioner).map(Some),
         TakeUp::Fixed { .. } | TakeUp::Manual(_) => Ok(None),

@@ -180,7 +180,7 @@ fn rib_turn(drive: &Drive) -> f64 {
 ///
 /// Source: plane geometry; ratio from pitch diameters de + 2 be (ISO 9981:2020 5.4).
 pub fn solve(drive: &Drive) -> Result<BeltPath, Faults> {
-    super::fault::validate(drive)?;
+    super::validate::validate(drive)?;
     solve_valid(drive)
 }
 

@@ -2,7 +2,8 @@
 
 use std::fmt::Write as _;
 
-use super::judge::{Judgement, Sense, Weight};
+use super::judge::Judgement;
+use super::rule::{Sense, Weight};
 use super::span::SpanFrequency;
 use super::{Analysis, Fault};
 

@@ -451,7 +451,7 @@ pub(super) fn range_for(
 /// # Errors
 /// Unusable input, no path as drawn, or an accessory whose movement changes no length.
 pub fn range(drive: &Drive) -> Result<Option<TakeUpRange>, Faults> {
-    super::fault::validate(drive)?;
+    super::validate::validate(drive)?;
     let TakeUp::Manual(manual) = &drive.take_up else {
         return Ok(None);
     };

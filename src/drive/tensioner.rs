@@ -431,7 +431,7 @@ pub(super) fn nominal_length_mm(drive: &Drive) -> Result<f64, Faults> {
 /// # Errors
 /// Unusable input, no path as drawn, or a spring that slackens the belt.
 pub fn window(drive: &Drive) -> Result<Option<TensionerWindow>, Faults> {
-    super::fault::validate(drive)?;
+    super::validate::validate(drive)?;
     let TakeUp::Spring(tensioner) = &drive.take_up else {
         return Ok(None);
     };

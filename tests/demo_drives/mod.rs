@@ -67,9 +67,8 @@ fn flat(id: &str, duty: Duty, at: (f64, f64), diameter: f64) -> Pulley {
     }
 }
 
-/// Seven-rib drive: crank, spring tensioner, steering pump, coolant pump on the back, alternator, compressor, idler.
-pub(crate) fn seven_rib() -> Drive {
-    let section = BeltSection::named("PK").expect("PK is a standard section");
+/// Pulleys of the seven-rib drive in the order of the belt's travel.
+fn seven_rib_pulleys() -> Vec<Pulley> {
     let crank = ribbed("crank", Duty::Crank, (0.0, 0.0), 190.0, 7);
     let tensioner = flat("tensioner", Duty::Tensioner, (-101.5, 126.7), 90.0);
     let steering = Pulley {
@@ -116,6 +115,14 @@ pub(crate) fn seven_rib() -> Drive {
         ..ribbed("compressor", Duty::Compressor, (276.0, 94.0), 135.0, 7)
     };
     let idler = flat("idler", Duty::Idler, (164.0, 10.0), 90.0);
+    vec![
+        crank, tensioner, steering, coolant, alternator, compressor, idler,
+    ]
+}
+
+/// Seven-rib drive: crank, spring tensioner, steering pump, coolant pump on the back, alternator, compressor, idler.
+pub(crate) fn seven_rib() -> Drive {
+    let section = BeltSection::named("PK").expect("PK is a standard section");
     Drive {
         name: "seven-rib accessory drive".to_owned(),
         belt: Belt {
@@ -125,9 +132,7 @@ pub(crate) fn seven_rib() -> Drive {
             length_tolerance: limits::LENGTH_TOLERANCE,
             life_stretch: limits::LIFE_STRETCH,
         },
-        pulleys: vec![
-            crank, tensioner, steering, coolant, alternator, compressor, idler,
-        ],
+        pulleys: seven_rib_pulleys(),
         driver: 0,
         rotation: Rotation::Clockwise,
         engine: engine(),

@@ -3,6 +3,7 @@
 mod label;
 mod panel;
 mod sheet;
+mod sweep;
 
 use std::fmt::Write as _;
 
@@ -11,9 +12,8 @@ use serde::Serialize;
 pub use label::{TextBox, width_mm};
 
 use super::Analysis;
-use super::input::{Drive, Face, ManualTakeUp, Motion, Rotation, TakeUp, Tensioner};
+use super::input::{Drive, Face, Motion, Rotation, TakeUp};
 use super::path::{BeltPath, Contact};
-use super::takeup;
 use super::tensioner::BeltState;
 use crate::geom::{Extents, Path, Point, Segment, Vector};
 use crate::tol::PARALLEL;
@@ -34,38 +34,36 @@ const MARGIN_MM: f64 = 9.0;
 /// Distance of the ticks on the rib side, mm of paper.
 const TICK_PITCH_MM: f64 = 2.2;
 
-/// Width drawn for an adjusting slot, mm: an M10 bolt's clearance hole (ISO 273 medium, 11 mm). The plate sets the real one.
-const SLOT_WIDTH_MM: f64 = 11.0;
-
-const STYLE: &str = r##"
-text{font-family:"Liberation Sans",Arial,Helvetica,sans-serif;fill:#111}
-path,circle{fill:none;stroke:#111;stroke-width:.25;stroke-linecap:round;stroke-linejoin:round}
-.axis{stroke:#777;stroke-width:.13;stroke-dasharray:6 1.2 .8 1.2}
-.rim{fill:#fff;stroke-width:.25}
-.face{stroke-width:.18}
-.flat{fill:#f1f1f1;stroke-width:.25}
-.groove{stroke:#777;stroke-width:.13}
-.hub{fill:#fff;stroke-width:.18}
-.mark{stroke-width:.18}
-.wrap{stroke-width:.7;stroke:#555;stroke-linecap:butt}
-.belt{fill:#d6d6d6;stroke:none;fill-rule:evenodd}
-.back{stroke-width:.75}
-.ribs{stroke-width:.25}
-.tick{stroke-width:.3;stroke-linecap:butt}
-.turn{stroke-width:.45}
-.solid{fill:#111;stroke:none}
-.keepout{fill:url(#hatch);stroke-width:.35;stroke-dasharray:2.4 1}
-.arm{fill:#fff;stroke-width:.35}
-.ghost{stroke:#444;stroke-width:.22;stroke-dasharray:1.4 .9}
-.sweep{stroke-width:.3}
-.slot{fill:#fff;stroke-width:.4}
-.balloon{fill:#fff;stroke-width:.3}
-.leader{stroke-width:.15}
-.rule{stroke-width:.2}
-.frame{stroke-width:.5}
-.bar{fill:#111;stroke:#111;stroke-width:.2}
-.barlight{fill:#fff;stroke:#111;stroke-width:.2}
-"##;
+/// Every rule is bound to the picture's own class, so that it stays inside a page that holds more than the picture.
+const STYLE: &str = r#"
+.drive-picture text{font-family:"Liberation Sans",Arial,Helvetica,sans-serif;fill:#111}
+.drive-picture path,.drive-picture circle{fill:none;stroke:#111;stroke-width:.25;stroke-linecap:round;stroke-linejoin:round}
+.drive-picture .axis{stroke:#777;stroke-width:.13;stroke-dasharray:6 1.2 .8 1.2}
+.drive-picture .rim{fill:#fff;stroke-width:.25}
+.drive-picture .face{stroke-width:.18}
+.drive-picture .flat{fill:#f1f1f1;stroke-width:.25}
+.drive-picture .groove{stroke:#777;stroke-width:.13}
+.drive-picture .hub{fill:#fff;stroke-width:.18}
+.drive-picture .mark{stroke-width:.18}
+.drive-picture .wrap{stroke-width:.7;stroke:#555;stroke-linecap:butt}
+.drive-picture .belt{fill:#d6d6d6;stroke:none;fill-rule:evenodd}
+.drive-picture .back{stroke-width:.75}
+.drive-picture .ribs{stroke-width:.25}
+.drive-picture .tick{stroke-width:.3;stroke-linecap:butt}
+.drive-picture .turn{stroke-width:.45}
+.drive-picture .solid{fill:#111;stroke:none}
+.drive-picture .keepout{fill:url(#drive-hatch);stroke-width:.35;stroke-dasharray:2.4 1}
+.drive-picture .arm{fill:#fff;stroke-width:.35}
+.drive-picture .ghost{stroke:#444;stroke-width:.22;stroke-dasharray:1.4 .9}
+.drive-picture .sweep{stroke-width:.3}
+.drive-picture .slot{fill:#fff;stroke-width:.4}
+.drive-picture .balloon{fill:#fff;stroke-width:.3}
+.drive-picture .leader{stroke-width:.15}
+.drive-picture .rule{stroke-width:.2}
+.drive-picture .frame{stroke-width:.5}
+.drive-picture .bar{fill:#111;stroke:#111;stroke-width:.2}
+.drive-picture .barlight{fill:#fff;stroke:#111;stroke-width:.2}
+"#;
 
 /// A finished picture.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -105,8 +103,8 @@ pub fn draw(drive: &Drive, analysis: &Analysis) -> Picture {
     keep_outs(&mut sheet, drive);
     match &drive.take_up {
         TakeUp::Fixed { .. } => {}
-        TakeUp::Spring(t) => arm_sweep(&mut sheet, drive, analysis, t),
-        TakeUp::Manual(m) => slot_sweep(&mut sheet, drive, analysis, m),
+        TakeUp::Spring(t) => sweep::arm_sweep(&mut sheet, drive, analysis, t),
+        TakeUp::Manual(m) => sweep::slot_sweep(&mut sheet, drive, analysis, m),
     }
     for contact in &analysis.path.contacts {
         pulley(&mut sheet, drive, contact);
@@ -117,7 +115,7 @@ pub fn draw(drive: &Drive, analysis: &Analysis) -> Picture {
         pulley_text(&mut sheet, drive, contact);
     }
     span_numbers(&mut sheet, drive, &analysis.path);
-    sweep_letters(&mut sheet, drive, analysis);
+    sweep::sweep_letters(&mut sheet, drive, analysis);
     keep_out_names(&mut sheet, drive);
     finish(sheet, drive, analysis, &extents)
 }
@@ -424,194 +422,6 @@ fn span_numbers(sheet: &mut Sheet, drive: &Drive, path: &BeltPath) {
     }
 }
 
-/// Positions of the sweep that carry a letter: (letter, what it is, angle or travel).
-fn lettered(drive: &Drive, analysis: &Analysis) -> Vec<(char, &'static str, f64)> {
-    match &drive.take_up {
-        TakeUp::Fixed { .. } => Vec::new(),
-        TakeUp::Spring(t) => {
-            let arm = |state| {
-                analysis
-                    .tensioner
-                    .as_ref()
-                    .and_then(|w| w.arm(state))
-                    .map(|a| a.arm_deg)
-            };
-            let mut list = vec![('W', "wound stop", t.wound_stop_deg)];
-            for (letter, state) in [
-                ('S', BeltState::Shortest),
-                ('N', BeltState::Nominal),
-                ('E', BeltState::EndOfLife),
-            ] {
-                if let Some(deg) = arm(state) {
-                    list.push((letter, state.words(), deg));
-                }
-            }
-            list.push(('K', "slack stop", t.slack_stop_deg));
-            list
-        }
-        TakeUp::Manual(_) => {
-            let mut list = Vec::new();
-            for need in analysis.take_up.iter().flat_map(|t| &t.needs) {
-                let named = match need.what.as_str() {
-                    "fitting" => Some(('F', "fitting")),
-                    "nominal belt" => Some(('N', "nominal belt")),
-                    "end of life" => Some(('E', "end of life")),
-                    _ => None,
-                };
-                if let (Some((letter, words)), Some(p)) = (named, &need.position) {
-                    list.push((letter, words, p.travel));
-                }
-            }
-            list
-        }
-    }
-}
-
-fn arm_sweep(sheet: &mut Sheet, drive: &Drive, analysis: &Analysis, t: &Tensioner) {
-    let Some(window) = &analysis.tensioner else {
-        return;
-    };
-    let radius = 0.5 * drive.pulleys[t.pulley].rim_diameter_mm;
-    for state in [BeltState::Shortest, BeltState::EndOfLife] {
-        if let Some(arm) = window.arm(state) {
-            sheet.circle("ghost", arm.centre_mm, radius, 0.3);
-        }
-    }
-    let (from, to) = (t.wound_stop_deg.to_radians(), t.slack_stop_deg.to_radians());
-    let dial = dial_radius(t, radius);
-    for (class, r) in [("sweep", dial), ("ghost", t.arm_mm)] {
-        let arc = Segment::Arc {
-            from: t.pivot.polar(r, from),
-            to: t.pivot.polar(r, to),
-            centre: t.pivot,
-            radius: r,
-            ccw: t.slack_stop_deg > t.wound_stop_deg,
-        };
-        sheet.stroke(class, &[arc], false, 0.5);
-    }
-    for (letter, _, deg) in lettered(drive, analysis) {
-        let half = if letter == 'W' || letter == 'K' {
-            3.0
-        } else {
-            1.6
-        } * sheet.scale;
-        let a = deg.to_radians();
-        sheet.line(
-            "sweep",
-            t.pivot.polar(dial - half, a),
-            t.pivot.polar(dial + half, a),
-            0.5,
-        );
-    }
-    if let Some(arm) = window.arm(BeltState::Nominal) {
-        let link = Path::slot(t.pivot, arm.centre_mm, 11.0);
-        sheet.closed("arm", &link, 0.6);
-        sheet.circle("hub", t.pivot, 17.0, 0.6);
-        cross(sheet, t.pivot, 2.0);
-    }
-}
-
-/// Radius of the dial on which the arm's positions are marked, mm: between pivot and pulley, or beyond a pulley that leaves no room.
-fn dial_radius(t: &Tensioner, pulley_radius: f64) -> f64 {
-    let room = t.arm_mm - pulley_radius - 17.0;
-    if room > 12.0 {
-        t.arm_mm - pulley_radius - 0.35 * room
-    } else {
-        t.arm_mm + pulley_radius + 12.0
-    }
-}
-
-fn slot_sweep(sheet: &mut Sheet, drive: &Drive, analysis: &Analysis, m: &ManualTakeUp) {
-    let radius = 0.5 * drive.pulleys[m.pulley].rim_diameter_mm;
-    let Some(range) = &analysis.take_up else {
-        return;
-    };
-    for need in &range.needs {
-        if need.what == "fitting" || need.what == BeltState::EndOfLife.words() {
-            if let Some(p) = &need.position {
-                sheet.circle("ghost", p.centre_mm, radius, 0.3);
-            }
-        }
-    }
-    let centre = range
-        .position(BeltState::Nominal)
-        .map_or(drive.pulleys[m.pulley].centre, |p| p.centre_mm);
-    if let Motion::Swing { pivot, .. } = m.motion {
-        let track = pivot.distance(centre);
-        if let (Some(from), Some(to)) = (range.from, range.to) {
-            let drawn = (drive.pulleys[m.pulley].centre - pivot).angle();
-            let (a, b) = (drawn + from.to_radians(), drawn + to.to_radians());
-            sheet.stroke("ghost", &[Segment::arc(pivot, track, a, b)], false, 0.3);
-        }
-        sheet.closed("arm", &Path::slot(pivot, centre, 9.0), 0.6);
-        sheet.circle("hub", pivot, 12.0, 0.6);
-        cross(sheet, pivot, 1.8);
-    }
-    let slot = match range.available {
-        Some((from, to)) => Some(takeup::slot(&m.motion, from, to)),
-        None => range.slot,
-    };
-    if let Some(slot) = slot {
-        sheet.closed("slot", &slot.outline(SLOT_WIDTH_MM), 0.8);
-    }
-    if let Some(p) = range.position(BeltState::Nominal) {
-        sheet.circle("face", p.bolt_mm, 5.0, 0.5);
-        cross(sheet, p.bolt_mm, 1.6);
-    }
-}
-
-/// Letters at the marked positions; the panel tells what they mean.
-fn sweep_letters(sheet: &mut Sheet, drive: &Drive, analysis: &Analysis) {
-    let marks: Vec<(char, Point)> = match &drive.take_up {
-        TakeUp::Fixed { .. } => Vec::new(),
-        TakeUp::Spring(t) => {
-            let r = 0.5 * drive.pulleys[t.pulley].rim_diameter_mm;
-            let dial = dial_radius(t, r);
-            lettered(drive, analysis)
-                .into_iter()
-                .map(|(letter, _, deg)| (letter, t.pivot.polar(dial, deg.to_radians())))
-                .collect()
-        }
-        TakeUp::Manual(_) => analysis
-            .take_up
-            .iter()
-            .flat_map(|t| &t.needs)
-            .filter_map(|need| {
-                let letter = match need.what.as_str() {
-                    "fitting" => 'F',
-                    "nominal belt" => 'N',
-                    "end of life" => 'E',
-                    _ => return None,
-                };
-                need.position.as_ref().map(|p| (letter, p.bolt_mm))
-            })
-            .collect(),
-    };
-    for (letter, at) in marks {
-        let anchor = sheet.at(at);
-        let place = label::place(anchor, (2.6, 3.0), 3.6, &sheet.texts, &sheet.ink);
-        let text = letter.to_string();
-        sheet.text(
-            (place.0, place.1 + 0.95),
-            Anchor::Middle,
-            Type::SMALL_BOLD,
-            &text,
-        );
-        let away = (place.0 - anchor.0, place.1 - anchor.1);
-        let far = away.0.hypot(away.1);
-        if far > 5.0 {
-            sheet.paper_line(
-                "leader",
-                anchor,
-                (
-                    anchor.0 + away.0 / far * (far - 2.0),
-                    anchor.1 + away.1 / far * (far - 2.0),
-                ),
-            );
-        }
-    }
-}
-
 /// Adds the panel, fits the page round everything and writes the document.
 fn finish(mut sheet: Sheet, drive: &Drive, analysis: &Analysis, extents: &Extents) -> Picture {
     let scale = sheet.scale;
@@ -634,10 +444,10 @@ fn finish(mut sheet: Sheet, drive: &Drive, analysis: &Analysis, extents: &Extent
     let mut svg = String::new();
     let _ = write!(
         svg,
-        r##"<svg xmlns="http://www.w3.org/2000/svg" width="{w}mm" height="{h}mm" viewBox="{x} {y} {w} {h}" role="img">
+        r##"<svg xmlns="http://www.w3.org/2000/svg" class="drive-picture" width="{w}mm" height="{h}mm" viewBox="{x} {y} {w} {h}" role="img">
 <title>{title}</title>
 <style>{STYLE}</style>
-<defs><pattern id="hatch" width="2.2" height="2.2" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><path d="M0 0V2.2" style="stroke:#8a8a8a;stroke-width:.3"/></pattern></defs>
+<defs><pattern id="drive-hatch" width="2.2" height="2.2" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><path d="M0 0V2.2" style="stroke:#8a8a8a;stroke-width:.3"/></pattern></defs>
 <rect x="{x}" y="{y}" width="{w}" height="{h}" fill="#fff"/>
 <path class="frame" d="M{fx} {fy}h{fw}v{fh}h-{fw}Z"/>
 "##,

@@ -275,19 +275,16 @@ fn spans(sheet: &mut Sheet, analysis: &Analysis, x: f64, y: f64) -> f64 {
 }
 
 fn sweep(sheet: &mut Sheet, drive: &Drive, analysis: &Analysis, x: f64, y: f64) -> f64 {
-    let marks = super::lettered(drive, analysis);
+    let marks = super::sweep::lettered(drive, analysis);
     if marks.is_empty() {
         return y - 7.0;
     }
-    let (head, columns) = match &drive.take_up {
-        TakeUp::Spring(_) => ("arm", [right("deg"), right("N at rest")]),
-        _ => {
-            let travel = match analysis.take_up.as_ref().map(|t| t.unit) {
-                Some("mm") => "travel mm",
-                _ => "travel deg",
-            };
-            ("take-up", [right(travel), right("belt mm")])
-        }
+    let (head, columns) = if let TakeUp::Spring(_) = &drive.take_up {
+        ("arm", [right("deg"), right("N at rest")])
+    } else {
+        let slides = analysis.take_up.as_ref().is_some_and(|t| t.unit == "mm");
+        let travel = if slides { "travel mm" } else { "travel deg" };
+        ("take-up", [right(travel), right("belt mm")])
     };
     let [second, third] = columns;
     let columns = [left(head), left(""), second, third];
