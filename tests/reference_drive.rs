@@ -28,11 +28,15 @@ fn relative(measured: f64, expected: f64, what: &str) {
     close(measured, expected, 1e-9 * expected.abs(), what);
 }
 
+fn pk() -> &'static BeltSection {
+    BeltSection::named("PK").expect("PK is a standard section")
+}
+
 /// A section without thickness, so that a flat pulley of radius r carries the line at r.
 fn bare_section() -> BeltSection {
     BeltSection {
         back_offset_mm: 1e-12,
-        ..BeltSection::named("PK").unwrap().clone()
+        ..pk().clone()
     }
 }
 
@@ -104,27 +108,27 @@ struct Layout {
 }
 
 fn layouts() -> Vec<Layout> {
-    let table: toml::Table = LAYOUTS.parse().unwrap();
+    let table: toml::Table = LAYOUTS.parse().expect("the layouts are TOML");
     let number = |v: &toml::Value, key: &str| {
         v[key]
             .as_float()
             .or_else(|| v[key].as_integer().map(|i| i as f64))
-            .unwrap()
+            .expect("a number")
     };
     table["layout"]
         .as_array()
-        .unwrap()
+        .expect("a list")
         .iter()
         .map(|l| Layout {
-            name: l["name"].as_str().unwrap().to_owned(),
+            name: l["name"].as_str().expect("a name").to_owned(),
             length: number(l, "length_mm"),
             pulleys: l["pulley"]
                 .as_array()
-                .unwrap()
+                .expect("a list")
                 .iter()
                 .map(|p| {
                     (
-                        p["name"].as_str().unwrap().to_owned(),
+                        p["name"].as_str().expect("a name").to_owned(),
                         Point::new(number(p, "x"), number(p, "y")),
                         number(p, "r"),
                         number(p, "side"),
@@ -295,7 +299,7 @@ fn alternator_torque_tension_and_speed_follow_from_output_and_pitch_diameters() 
             set_tension_n: 300.0,
         },
     );
-    drive.belt.section = BeltSection::named("PK").unwrap().clone();
+    drive.belt.section = pk().clone();
     let path = drive::path::solve(&drive).unwrap();
     relative(
         6500.0 * path.contacts[1].ratio,
@@ -374,8 +378,8 @@ fn past_the_dead_centre_the_spring_slackens_the_belt() {
     let drive = spring_arm(60.0, constant_torque(15.0));
     let arm = Arm::of(&drive, tensioner(&drive)).unwrap();
     let state = arm.at_angle(90.0).unwrap();
-    close(state.length_mm, 1365.874_987, 1e-6, "length");
-    close(state.rate_mm_per_rad, 17.811_360, 1e-4, "rate");
+    close(state.length_mm, 1_365.874_987, 1e-6, "length");
+    close(state.rate_mm_per_rad, 17.811_36, 1e-4, "rate");
     close(
         state.rate_mm_per_rad.to_radians(),
         0.310_867,

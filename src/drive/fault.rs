@@ -85,6 +85,12 @@ pub enum Fault {
         /// Turns made.
         turns: i32,
     },
+    /// What stands in the way if the list of pulleys runs against the travel.
+    #[error("read against the travel: {}", joined(.faults))]
+    AgainstTheList {
+        /// The faults of that reading.
+        faults: Vec<Fault>,
+    },
     /// The belt is shorter than any arm or slot position allows.
     #[error("a belt of {length_mm:.3} mm cannot be fitted: {least_mm:.3} mm is the shortest, {at}")]
     TooShort {
@@ -131,10 +137,18 @@ pub enum Fault {
 
 /// Every fault found.
 #[derive(Debug, Clone, PartialEq, Error, Serialize)]
-#[error("{}", .faults.iter().map(ToString::to_string).collect::<Vec<_>>().join("; "))]
+#[error("{}", joined(.faults))]
 pub struct Faults {
     /// At least one.
     pub faults: Vec<Fault>,
+}
+
+impl Faults {
+    /// The first fault; a list from a solver has one.
+    #[must_use]
+    pub fn first(self) -> Option<Fault> {
+        self.faults.into_iter().next()
+    }
 }
 
 impl From<Fault> for Faults {
@@ -143,4 +157,9 @@ impl From<Fault> for Faults {
             faults: vec![fault],
         }
     }
+}
+
+fn joined(faults: &[Fault]) -> String {
+    let texts: Vec<String> = faults.iter().map(ToString::to_string).collect();
+    texts.join("; ")
 }

@@ -191,6 +191,8 @@ impl Bench<'_> {
         }
         if let TakeUp::Fixed { .. } = self.drive.take_up {
             let miss = (length - self.analysis.path.effective_length_mm).abs();
+            let slip_on = self.analysis.slip_on_fixed.clone();
+            self.slip_on(slip_on.as_ref(), None);
             let allowed = self.drive.belt.length_tolerance * length;
             self.hold(
                 rule::FIXED_LENGTH,

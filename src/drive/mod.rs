@@ -138,6 +138,8 @@ pub struct Analysis {
     pub tensioner: Option<TensionerWindow>,
     /// The manual take-up's range.
     pub take_up: Option<TakeUpRange>,
+    /// Whether the belt goes on over the named pulley with fixed centres; the take-ups tell their own.
+    pub slip_on_fixed: Option<tensioner::SlipOn>,
     /// What each stocked length would cost.
     pub choices: Vec<BeltChoice>,
     /// Tensions and loads for each belt state or setting at each held speed.
@@ -198,6 +200,7 @@ pub fn analyse(drive: &Drive, stocked_mm: &[f64]) -> Result<Analysis, Faults> {
         speeds,
         tensioner: window,
         take_up,
+        slip_on_fixed: tensioner::slip_on_fixed(drive, nominal_mm),
         choices: belt::choices(drive, stocked_mm)?,
         points,
         spans,
@@ -314,7 +317,7 @@ fn gaps(
     };
     match &drive.take_up {
         TakeUp::Fixed { .. } => {
-            clearance::survey(drive, &[0.0], &|_| path::solve_valid(drive).ok())
+            clearance::survey(drive, &[0.0], None, &|_| path::solve_valid(drive).ok())
         }
         TakeUp::Spring(t) => {
             let angle = |state| window.and_then(|w| w.arm(state)).map(|a| a.arm_deg);
@@ -324,7 +327,8 @@ fn gaps(
                     angle(BeltState::EndOfLife).unwrap_or(w.longest_arm_deg),
                 )
             });
-            clearance::survey(drive, &between(ends.0, ends.1), &|deg| {
+            let fitting = window.map(|w| w.shortest_arm_deg);
+            clearance::survey(drive, &between(ends.0, ends.1), fitting, &|deg| {
                 let centre = t.pivot.polar(t.arm_mm, deg.to_radians());
                 path::solve_moved(drive, t.pulley, centre).ok()
             })
@@ -336,7 +340,11 @@ fn gaps(
                     .map_or(0.0, |p| p.travel)
             };
             let ends = (travel(BeltState::Shortest), travel(BeltState::EndOfLife));
-            clearance::survey(drive, &between(ends.0, ends.1), &|travel| {
+            let fitting = take_up
+                .and_then(|t| t.needs.first())
+                .and_then(|n| n.position.as_ref())
+                .map(|p| p.travel);
+            clearance::survey(drive, &between(ends.0, ends.1), fitting, &|travel| {
                 let centre = takeup::centre_at(drive, m, travel);
                 path::solve_moved(drive, m.pulley, centre).ok()
             })

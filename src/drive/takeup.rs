@@ -269,9 +269,19 @@ impl<'a> Mover<'a> {
         }
     }
 
+    /// The position at `at`, with the whole belt path checked there.
+    fn seated(&self, at: &At) -> Result<Position, Fault> {
+        let position = self.position(at);
+        let fault = path::solve_moved(self.drive, self.manual.pulley, position.centre_mm)
+            .err()
+            .and_then(Faults::first);
+        fault.map_or(Ok(position), Err)
+    }
+
     fn need(&self, what: &str, length_mm: f64) -> Need {
-        let (position, fault) = match self.find(length_mm) {
-            Ok(at) => (Some(self.position(&at)), None),
+        let found = self.find(length_mm).and_then(|at| self.seated(&at));
+        let (position, fault) = match found {
+            Ok(position) => (Some(position), None),
             Err(fault) => (None, Some(fault)),
         };
         Need {
@@ -291,23 +301,19 @@ impl<'a> Mover<'a> {
         let mut listed = self.listed.clone();
         listed[over].radius = self.drive.pulleys[over].rim_line_radius_mm(&self.drive.belt.section);
         let rim = Mover::from_circles(self.drive, self.manual, self.order.clone(), listed);
-        match rim.and_then(|rim| rim.find(wanted)) {
-            Ok(at) => {
-                // The same position, told with the belt seated in the groove.
-                let seated = self.travel.at(at.q).unwrap_or(at);
-                Need {
-                    what: "fitting".to_owned(),
-                    length_mm: wanted,
-                    position: Some(self.position(&seated)),
-                    fault: None,
-                }
-            }
-            Err(fault) => Need {
-                what: "fitting".to_owned(),
-                length_mm: wanted,
-                position: None,
-                fault: Some(fault),
-            },
+        // The position found over the rim is told with the belt seated in the groove.
+        let found = rim
+            .and_then(|rim| rim.find(wanted))
+            .and_then(|at| self.seated(&self.travel.at(at.q).unwrap_or(at)));
+        let (position, fault) = match found {
+            Ok(position) => (Some(position), None),
+            Err(fault) => (None, Some(fault)),
+        };
+        Need {
+            what: "fitting".to_owned(),
+            length_mm: wanted,
+            position,
+            fault,
         }
     }
 

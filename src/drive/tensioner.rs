@@ -6,7 +6,7 @@
 
 use serde::Serialize;
 
-use super::course::Circle;
+use super::course::{self, Circle};
 use super::fault::{Fault, Faults};
 use super::input::{ArmTorque, Drive, TakeUp, Tensioner};
 use super::path;
@@ -320,6 +320,15 @@ impl<'a> Arm<'a> {
         }
     }
 
+    /// [`Self::at_length`], with the whole belt path checked there.
+    fn seated_at(&self, length_mm: f64) -> Result<ArmState, Fault> {
+        let arm = self.at_length(length_mm)?;
+        let fault = path::solve_moved(self.drive, self.tensioner.pulley, arm.centre_mm)
+            .err()
+            .and_then(Faults::first);
+        fault.map_or(Ok(arm), Err)
+    }
+
     /// The window for a belt of nominal length `nominal_mm`.
     #[must_use]
     pub fn window(&self, nominal_mm: f64) -> TensionerWindow {
@@ -329,7 +338,7 @@ impl<'a> Arm<'a> {
             .map(|&state| {
                 let length_mm =
                     state.length_mm(nominal_mm, belt.length_tolerance, belt.life_stretch);
-                let (arm, fault) = match self.at_length(length_mm) {
+                let (arm, fault) = match self.seated_at(length_mm) {
                     Ok(arm) => (Some(arm), None),
                     Err(fault) => (None, Some(fault)),
                 };
@@ -409,6 +418,30 @@ pub(super) fn slip_on(
         room_mm: shortest_mm - needed_mm,
         sae_room_mm: nominal_mm - sae_least_mm,
     }
+}
+
+/// The belt over the rim with fixed centres, where a pulley is named and nothing gives way.
+pub(super) fn slip_on_fixed(drive: &Drive, nominal_mm: f64) -> Option<SlipOn> {
+    let (TakeUp::Fixed { .. }, Some(over)) = (&drive.take_up, drive.last_on) else {
+        return None;
+    };
+    let order: Vec<usize> = path::solve_valid(drive)
+        .ok()?
+        .contacts
+        .iter()
+        .map(|c| c.pulley)
+        .collect();
+    let mut listed = path::circles(drive);
+    let length = |listed: &[Circle]| {
+        let circles: Vec<Circle> = order.iter().map(|&i| listed[i]).collect();
+        course::lay(&circles).map_or(f64::INFINITY, |laid| laid.length)
+    };
+    let seated = length(&listed);
+    listed[over].radius = drive.pulleys[over].rim_line_radius_mm(&drive.belt.section);
+    let needed = length(&listed);
+    needed
+        .is_finite()
+        .then(|| slip_on(drive, over, nominal_mm, needed, seated, None))
 }
 
 fn from_wound_rad(t: &Tensioner, arm_deg: f64) -> f64 {
