@@ -26,3 +26,5 @@ pub mod feature;
 pub mod plate;
 
 pub mod joint;
+
+pub mod clearance;
