@@ -53,6 +53,8 @@ pub mod run;
 
 pub mod joint;
 
+pub mod clearance;
+
 pub mod strength;
 
 pub mod measure;
