@@ -3,3 +3,4 @@
 mod bracket;
 mod python;
 mod set;
+mod speed;
