@@ -4,7 +4,7 @@ mod measure_support;
 
 use measure_support::{Simulated, simulate};
 use platewright::measure::statistics::{ELLIPSE_95, chi_square_quantile};
-use platewright::measure::{Matter, Options, Survey, Verdict, solve};
+use platewright::measure::{Matter, Options, Survey, solve};
 
 const NETWORKS: u64 = 1000;
 

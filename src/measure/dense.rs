@@ -91,6 +91,31 @@ impl Square {
         Ok(l)
     }
 
+    /// A lower factor of a positive semidefinite matrix: columns without a pivot stay zero.
+    pub(crate) fn root(&self) -> Self {
+        let n = self.size;
+        let mut l = Self::zeros(n);
+        for j in 0..n {
+            let dot: f64 = l.row(j)[..j].iter().map(|a| a * a).sum();
+            let rest = self.at(j, j) - dot;
+            if rest.is_nan() || rest <= PIVOT_SHARE * self.at(j, j).abs() {
+                continue;
+            }
+            let pivot = rest.sqrt();
+            l.set(j, j, pivot);
+            for i in j + 1..n {
+                let dot: f64 = l.row(i)[..j]
+                    .iter()
+                    .zip(&l.row(j)[..j])
+                    .map(|(a, b)| a * b)
+                    .sum();
+                let value = (self.at(i, j) - dot) / pivot;
+                l.set(i, j, value);
+            }
+        }
+        l
+    }
+
     /// Solves `L Lᵀ x = b`, `self` being the factor `L`.
     pub(crate) fn solve_factored(&self, b: &[f64]) -> Vec<f64> {
         let n = self.size;
