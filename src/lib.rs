@@ -24,3 +24,5 @@ pub mod feature;
 pub mod plate;
 
 pub mod measure;
+
+pub mod shim;

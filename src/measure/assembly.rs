@@ -6,7 +6,7 @@
 
 use serde::Serialize;
 
-use super::dense::Square;
+use super::dense::{Square, solve3};
 use super::finding::{Finding, Matter};
 use super::statistics::{CONFIDENCE, NORMAL_95, NormalSequence};
 use super::survey::Survey;
@@ -239,7 +239,7 @@ fn fits(over: &[Over], gaps: &[[f64; 2]], wider: f64) -> Option<usize> {
         if worst.0 <= TOUCH_MM {
             return None;
         }
-        let step = solve3(m, b);
+        let step = solve3(damped(m), b);
         // Going a little further than the tangent asks reaches the inside of the free room in few steps.
         let stretch = if first { 1.0 } else { 1.3 };
         for (v, d) in u.iter_mut().zip(step) {
@@ -261,31 +261,11 @@ fn fits(over: &[Over], gaps: &[[f64; 2]], wider: f64) -> Option<usize> {
     last.map(|(i, _)| i)
 }
 
-/// Solves a damped 3 × 3 system.
-fn solve3(mut m: [[f64; 3]; 3], mut b: [f64; 3]) -> [f64; 3] {
+/// The normal equations with a hint of damping: a single hole leaves the turn open.
+fn damped(mut m: [[f64; 3]; 3]) -> [[f64; 3]; 3] {
     let trace = m[0][0] + m[1][1] + m[2][2];
     for (i, row) in m.iter_mut().enumerate() {
         row[i] += 1e-9 * trace.max(1e-12);
     }
-    for c in 0..3 {
-        let p = (c..3)
-            .max_by(|i, j| m[*i][c].abs().total_cmp(&m[*j][c].abs()))
-            .unwrap_or(c);
-        m.swap(c, p);
-        b.swap(c, p);
-        for r in c + 1..3 {
-            let f = m[r][c] / m[c][c];
-            for k in c..3 {
-                m[r][k] -= f * m[c][k];
-            }
-            b[r] -= f * b[c];
-        }
-    }
-    for c in (0..3).rev() {
-        for k in c + 1..3 {
-            b[c] -= m[c][k] * b[k];
-        }
-        b[c] /= m[c][c];
-    }
-    b
+    m
 }

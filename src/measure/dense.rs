@@ -229,6 +229,31 @@ fn rotate(a: &mut Square, v: &mut Square, p: usize, q: usize) {
     }
 }
 
+/// Solves a 3 × 3 system by elimination with row exchange; the caller sees to it that it is not singular.
+pub(crate) fn solve3(mut m: [[f64; 3]; 3], mut b: [f64; 3]) -> [f64; 3] {
+    for c in 0..3 {
+        let p = (c..3)
+            .max_by(|i, j| m[*i][c].abs().total_cmp(&m[*j][c].abs()))
+            .unwrap_or(c);
+        m.swap(c, p);
+        b.swap(c, p);
+        for r in c + 1..3 {
+            let f = m[r][c] / m[c][c];
+            for k in c..3 {
+                m[r][k] -= f * m[c][k];
+            }
+            b[r] -= f * b[c];
+        }
+    }
+    for c in (0..3).rev() {
+        for k in c + 1..3 {
+            b[c] -= m[c][k] * b[k];
+        }
+        b[c] /= m[c][c];
+    }
+    b
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
