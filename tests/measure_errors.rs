@@ -16,8 +16,8 @@ fn error(network: &Network, matter: Matter) -> Finding {
     let all = errors(network);
     all.iter()
         .find(|f| f.matter == matter && f.severity == Severity::Error)
-        .unwrap_or_else(|| panic!("no {matter:?} in {all:#?}"))
-        .clone()
+        .cloned()
+        .expect("an error of that matter")
 }
 
 fn plain(names: &[&str], readings: &[(&str, &str, f64)]) -> Network {
@@ -164,9 +164,8 @@ fn the_reading_said_to_fix_a_hinge_does_fix_it() {
     for seed in 0..40 {
         let mut s = simulate(9000 + seed, 6 + (seed % 4) as usize, 2);
         for _ in 0..40 {
-            let findings = match solve(&s.network, Options::default()) {
-                Ok(_) => break,
-                Err(findings) => findings,
+            let Err(findings) = solve(&s.network, Options::default()) else {
+                break;
             };
             let Some(f) = findings.iter().find(|f| f.matter == Matter::Hinge) else {
                 break;
@@ -340,7 +339,7 @@ fn random_rubbish_never_panics() {
     let mut s = platewright::measure::statistics::NormalSequence::new(77);
     for round in 0..300 {
         let mut network = block_face();
-        for _ in 0..1 + round % 5 {
+        for _ in 0..=round % 5 {
             let i = (s.uniform() * network.readings.len() as f64) as usize;
             let values = [
                 0.0,

@@ -28,7 +28,9 @@ fn case(seed: u64, network: &Network, survey: &Survey) -> Value {
                 Kind::Over { a, b, surface } => ("over", a, b, Some(*surface)),
                 Kind::SameSide { a, b, surface } => ("same", a, b, Some(*surface)),
                 Kind::Centres { a, b } => ("centres", a, b, None),
-                other => panic!("not simulated: {other:?}"),
+                // Edges and steps are not simulated here; the other side refuses the word.
+                Kind::FromEdge { edge, hole, .. } => ("edge", edge, hole, None),
+                Kind::Step { upper, lower } => ("step", upper, lower, None),
             };
             let surface = surface.map(|s| if s == Surface::Bore { "bore" } else { "pin" });
             json!({"kind": kind, "a": a, "b": b, "surface": surface, "value": r.value_mm, "sd": r.kind.default_sd_mm().0})

@@ -12,7 +12,7 @@ fn packs(stock: &[f64], fitted: &[f64]) -> Vec<(f64, usize)> {
         [] => &[(0.0, 0, 2)],
         // Keep the one that is there and add one, or take it out and add two.
         [_] => &[(0.0, 0, 1), (-1.0, 1, 2)],
-        _ => panic!("one at most"),
+        _ => &[],
     };
     for (out, taken, room) in keeps {
         let base = out * fitted.first().copied().unwrap_or(0.0);
@@ -29,9 +29,12 @@ fn packs(stock: &[f64], fitted: &[f64]) -> Vec<(f64, usize)> {
     list
 }
 
+/// A place: mount, bolt, and its ways to be filled (lift, washers handled).
+type Filled = (usize, usize, Vec<(f64, usize)>);
+
 /// The fewest pieces and the least share among all sets.
 fn best(drive: &platewright::shim::Drive, now: &[Stood]) -> Option<(usize, f64)> {
-    let places: Vec<(usize, usize, Vec<(f64, usize)>)> = drive
+    let places: Vec<Filled> = drive
         .mounts
         .iter()
         .enumerate()
@@ -66,7 +69,7 @@ fn best(drive: &platewright::shim::Drive, now: &[Stood]) -> Option<(usize, f64)>
 type Visit<'a> = dyn FnMut(&[Vec<f64>], usize) + 'a;
 
 fn every(
-    places: &[(usize, usize, Vec<(f64, usize)>)],
+    places: &[Filled],
     i: usize,
     pieces: usize,
     lifts: &mut Vec<Vec<f64>>,

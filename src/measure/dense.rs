@@ -239,8 +239,9 @@ pub(crate) fn solve3(mut m: [[f64; 3]; 3], mut b: [f64; 3]) -> [f64; 3] {
         b.swap(c, p);
         for r in c + 1..3 {
             let f = m[r][c] / m[c][c];
-            for k in c..3 {
-                m[r][k] -= f * m[c][k];
+            let pivot = m[c];
+            for (entry, above) in m[r].iter_mut().zip(pivot).skip(c) {
+                *entry -= f * above;
             }
             b[r] -= f * b[c];
         }

@@ -94,47 +94,45 @@ impl PatternFit {
     /// The result as a sentence.
     pub fn sentence(&self) -> String {
         let over = if self.mirrored { ", turned over" } else { "" };
+        let mut parts = Vec::new();
         if self.is_complete() {
-            let mut text = format!(
+            parts.push(format!(
                 "this is {}{over}, within {:.2} mm",
                 self.pattern, self.within_mm
-            );
-            for p in &self.pairs {
-                if let Some([a, b]) = p.bores_mm {
-                    text.push_str(&format!(
-                        "; {} is ⌀ {a:.2}, there it is ⌀ {b:.2}",
-                        p.measured
-                    ));
-                }
-            }
-            return text;
-        }
-        let mut text = format!(
-            "{} of {} holes lie on {}{over} within {:.2} mm",
-            self.agreeing(),
-            self.pairs.len() + self.measured_alone.len(),
-            self.pattern,
-            self.within_mm
-        );
-        for p in self.pairs.iter().filter(|p| !p.agrees) {
-            text.push_str(&format!(
-                "; {} is {:.2} mm off {}",
-                p.measured, p.gap_mm, p.known
+            ));
+        } else {
+            parts.push(format!(
+                "{} of {} holes lie on {}{over} within {:.2} mm",
+                self.agreeing(),
+                self.pairs.len() + self.measured_alone.len(),
+                self.pattern,
+                self.within_mm
             ));
         }
+        for p in &self.pairs {
+            if !p.agrees {
+                parts.push(format!(
+                    "{} is {:.2} mm off {}",
+                    p.measured, p.gap_mm, p.known
+                ));
+            }
+            if let Some([a, b]) = p.bores_mm {
+                parts.push(format!("{} is ⌀ {a:.2}, there it is ⌀ {b:.2}", p.measured));
+            }
+        }
         if !self.measured_alone.is_empty() {
-            text.push_str(&format!(
-                "; nothing there for {}",
+            parts.push(format!(
+                "nothing there for {}",
                 self.measured_alone.join(", ")
             ));
         }
         if !self.known_alone.is_empty() {
-            text.push_str(&format!(
-                "; nothing measured for its {}",
+            parts.push(format!(
+                "nothing measured for its {}",
                 self.known_alone.join(", ")
             ));
         }
-        text
+        parts.join("; ")
     }
 }
 

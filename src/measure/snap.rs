@@ -348,7 +348,7 @@ fn coordinate_name(survey: &Survey, k: usize) -> String {
     format!(
         "{} {}",
         survey.holes[k / 2].name,
-        if k % 2 == 0 { "x" } else { "y" }
+        if k.is_multiple_of(2) { "x" } else { "y" }
     )
 }
 

@@ -414,13 +414,11 @@ fn choose_shape(
     if first == 0 {
         return Ok(fit);
     }
-    match doubt::fit(system, bench, weights, &chosen.x) {
-        Some(fit) => Ok(fit),
-        None => {
-            findings.push(no_solution());
-            Err(std::mem::take(findings))
-        }
+    if let Some(fit) = doubt::fit(system, bench, weights, &chosen.x) {
+        return Ok(fit);
     }
+    findings.push(no_solution());
+    Err(std::mem::take(findings))
 }
 
 /// Whether one solution is the whole mirror image of the other.

@@ -257,11 +257,13 @@ fn say_washers(drive: &Drive, plan: &Plan, w: &WasherPlan, out: &mut String) {
         }
         if !at.add_mm.is_empty() {
             let _ = writeln!(out, "  put {} {place}", list(&at.add_mm));
-            let _ = writeln!(
-                out,
-                "    that bolt then reaches {:.2} mm less deep: check its engagement",
-                at.add_mm.iter().sum::<f64>() - at.remove_mm.iter().sum::<f64>()
-            );
+            let higher = at.add_mm.iter().sum::<f64>() - at.remove_mm.iter().sum::<f64>();
+            if higher > 0.0 {
+                let _ = writeln!(
+                    out,
+                    "    that bolt then reaches {higher:.2} mm less deep: check its engagement"
+                );
+            }
         }
     }
     expected(drive, &plan.now, &w.stands, out);

@@ -282,9 +282,9 @@ fn ahead(state: &State<'_>, levers: &[Lever], most_pieces: usize) -> Vec<Vec<Vec
     let none = vec![[[0.0; 2]; 3]; pulleys];
     let mut table = vec![vec![none; most_pieces + 1]; levers.len() + 1];
     for i in (0..levers.len()).rev() {
-        for r in 0..=most_pieces {
+        let behind = table[i + 1].clone();
+        for (r, mut row) in behind.into_iter().enumerate() {
             let [lo, hi] = levers[i].reach[r];
-            let mut row = table[i + 1][r].clone();
             for (p, bounds) in row.iter_mut().enumerate() {
                 for (k, bound) in bounds.iter_mut().enumerate() {
                     let e = levers[i].effect[p][k];

@@ -109,32 +109,7 @@ pub(crate) fn drive(seed: u64) -> (Drive, Vec<RodReading>) {
             p.fitted_mm.push(0.5);
         }
     }
-    let plane = 45.0;
-    let mut pulleys = vec![Pulley {
-        name: "crank".to_owned(),
-        mount: None,
-        centre: Point3::new(0.0, 0.0, plane),
-        rim_radius_mm: 80.0,
-        face_mm: 12.0,
-        offset_limit_mm: 0.01,
-        tilt_limit_deg: 0.01,
-    }];
-    for m in &mounts {
-        let at = m.seat.to_engine(m.bolts[0].at, 0.0);
-        pulleys.push(Pulley {
-            name: format!("pulley of {}", m.name),
-            mount: Some(m.name.clone()),
-            centre: Point3::new(
-                at.x + between(&mut s, -20.0, 20.0),
-                at.y + between(&mut s, 20.0, 60.0),
-                plane,
-            ),
-            rim_radius_mm: between(&mut s, 28.0, 45.0),
-            face_mm: 10.0,
-            offset_limit_mm: between(&mut s, 0.15, 0.4),
-            tilt_limit_deg: between(&mut s, 0.2, 0.4),
-        });
-    }
+    let pulleys = pulleys(&mut s, &mounts);
     let readings = pulleys[1..]
         .iter()
         .flat_map(|p| {
@@ -167,6 +142,37 @@ pub(crate) fn drive(seed: u64) -> (Drive, Vec<RodReading>) {
     (drive, readings)
 }
 
+/// A reference and a pulley near each mount.
+fn pulleys(s: &mut NormalSequence, mounts: &[Mount]) -> Vec<Pulley> {
+    let plane = 45.0;
+    let mut pulleys = vec![Pulley {
+        name: "crank".to_owned(),
+        mount: None,
+        centre: Point3::new(0.0, 0.0, plane),
+        rim_radius_mm: 80.0,
+        face_mm: 12.0,
+        offset_limit_mm: 0.01,
+        tilt_limit_deg: 0.01,
+    }];
+    for m in mounts {
+        let at = m.seat.to_engine(m.bolts[0].at, 0.0);
+        pulleys.push(Pulley {
+            name: format!("pulley of {}", m.name),
+            mount: Some(m.name.clone()),
+            centre: Point3::new(
+                at.x + between(s, -20.0, 20.0),
+                at.y + between(s, 20.0, 60.0),
+                plane,
+            ),
+            rim_radius_mm: between(s, 28.0, 45.0),
+            face_mm: 10.0,
+            offset_limit_mm: between(s, 0.15, 0.4),
+            tilt_limit_deg: between(s, 0.2, 0.4),
+        });
+    }
+    pulleys
+}
+
 /// Offset and axis of a pulley.
 pub(crate) type Stood = (f64, [f64; 3]);
 
@@ -183,8 +189,9 @@ pub(crate) fn read(drive: &Drive, readings: &[RodReading]) -> Vec<Stood> {
             let mut axis = [0.0; 3];
             let mut gap = 0.0;
             for r in &mine {
-                let Gaps::Rims { near_mm, far_mm } = r.gaps else {
-                    panic!("rims only")
+                let (near_mm, far_mm) = match r.gaps {
+                    Gaps::Rims { near_mm, far_mm } => (near_mm, far_mm),
+                    Gaps::Grooves { .. } => (f64::NAN, f64::NAN),
                 };
                 let k = usize::from(r.direction_deg == Some(90.0));
                 axis[k] = -(near_mm - far_mm) / (2.0 * p.rim_radius_mm);
@@ -290,7 +297,7 @@ pub(crate) fn lifted(drive: &Drive, now: &[Stood], lifts: &[Vec<f64>]) -> Option
                         .expect("listed");
                     place = motions[i](place, true);
                     axis = motions[i](axis, false);
-                    carrier = drive.mounts[i].on.clone();
+                    carrier.clone_from(&drive.mounts[i].on);
                 }
                 (place[2] - plane, axis)
             })
