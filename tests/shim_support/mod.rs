@@ -288,16 +288,16 @@ pub(crate) fn lifted(drive: &Drive, now: &[Stood], lifts: &[Vec<f64>]) -> Option
                 let plane = drive.pulleys[0].centre.z;
                 let mut place = [p.centre.x, p.centre.y, plane + offset];
                 let mut axis = *axis;
-                let mut carrier = p.mount.clone();
+                let mut carrier = p.mount.as_ref();
                 while let Some(name) = carrier {
                     let i = drive
                         .mounts
                         .iter()
-                        .position(|m| m.name == name)
+                        .position(|m| m.name == *name)
                         .expect("listed");
                     place = motions[i](place, true);
                     axis = motions[i](axis, false);
-                    carrier.clone_from(&drive.mounts[i].on);
+                    carrier = drive.mounts[i].on.as_ref();
                 }
                 (place[2] - plane, axis)
             })
