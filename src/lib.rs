@@ -59,6 +59,8 @@ pub mod strength;
 
 pub mod measure;
 
+pub mod shim;
+
 pub mod rules;
 
 pub mod project;
