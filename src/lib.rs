@@ -29,4 +29,6 @@ pub mod plate;
 
 pub mod callout;
 
+pub mod drawing;
+
 pub mod export;
