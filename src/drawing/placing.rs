@@ -8,7 +8,7 @@
 
 use std::f64::consts::TAU;
 
-use super::dimension::arrow;
+use super::dimension::{ARROW_MM, arrow};
 use super::font::Weight;
 use super::lettering::text;
 use super::{Item, Line, Text};
@@ -17,12 +17,12 @@ use crate::geom::{Extents, Path, Point, Segment, Vector};
 /// Free space kept round every label, mm.
 const CLEAR_MM: f64 = 0.7;
 
-/// A label this near to its target needs no leader, mm.
-const NEAR_MM: f64 = 1.2;
+/// A hole's label this near to it needs no leader, mm.
+pub(super) const NEAR_MM: f64 = 1.2;
 
 /// Distances from the target at which places are tried, mm.
-const DISTANCES_MM: [f64; 11] = [
-    NEAR_MM, 4.0, 6.0, 8.5, 11.5, 15.0, 19.0, 24.0, 30.0, 38.0, 48.0,
+const DISTANCES_MM: [f64; 12] = [
+    NEAR_MM, 2.5, 4.0, 6.0, 8.5, 11.5, 15.0, 19.0, 24.0, 30.0, 38.0, 48.0,
 ];
 
 /// Directions tried round the target.
@@ -49,8 +49,8 @@ pub(super) struct Label {
     pub(super) height_mm: f64,
     pub(super) weight: Weight,
     pub(super) target: Target,
-    /// Whether a line may lead from the label to its target.
-    pub(super) leader: bool,
+    /// Up to this distance, mm, the label needs no leader.
+    pub(super) near_mm: f64,
 }
 
 /// What is on the sheet already.
@@ -215,7 +215,7 @@ fn places(label: &Label, all: &[Label], taken: &Taken, room: &Extents) -> Vec<Pl
     };
     match &label.target {
         Target::Circle { centre, radius } => {
-            round_about(*centre, half, label.leader, &mut offer, |_| {
+            round_about(*centre, half, label.near_mm, &mut offer, |_| {
                 (*centre, *radius)
             });
         }
@@ -223,7 +223,7 @@ fn places(label: &Label, all: &[Label], taken: &Taken, room: &Extents) -> Vec<Pl
             within(path, half, &mut offer);
             let middle = path.extents().centre();
             let reach = path.extents().width() + path.extents().height();
-            round_about(middle, half, label.leader, &mut offer, |u| {
+            round_about(middle, half, label.near_mm, &mut offer, |u| {
                 (path.nearest(middle + u * reach), 0.0)
             });
         }
@@ -235,14 +235,11 @@ fn places(label: &Label, all: &[Label], taken: &Taken, room: &Extents) -> Vec<Pl
 fn round_about(
     middle: Point,
     half: Vector,
-    may_lead: bool,
+    near_mm: f64,
     offer: &mut impl FnMut(Point, Option<(Point, Point)>, f64),
     edge: impl Fn(Vector) -> (Point, f64),
 ) {
-    for (ring, &distance) in DISTANCES_MM.iter().enumerate() {
-        if ring > 0 && !may_lead {
-            break;
-        }
+    for distance in DISTANCES_MM {
         for k in 0..DIRECTIONS {
             let angle = TAU * (k as f64 + 0.5) / DIRECTIONS as f64;
             let u = Vector::unit_at(angle);
@@ -253,7 +250,7 @@ fn round_about(
             let away = 1.0 - u.dot(Vector::unit_at(TAU / 8.0));
             let mut cost = 0.25 * away + 0.12 * distance;
             let mut leader = None;
-            if ring > 0 {
+            if distance > near_mm {
                 cost += 1.0;
                 let b = Extents {
                     min: place - half,
@@ -266,6 +263,10 @@ fn round_about(
                 } else {
                     anchor
                 };
+                // A leader shorter than its arrow head would reach into the label.
+                if from.distance(to) < ARROW_MM + 0.3 {
+                    continue;
+                }
                 leader = Some((from, to));
             }
             offer(place, leader, cost);
@@ -398,7 +399,7 @@ mod tests {
                 centre: Point::new(x, y),
                 radius: 2.0,
             },
-            leader: true,
+            near_mm: NEAR_MM,
         }
     }
 

@@ -7,7 +7,7 @@ use super::hole_table::{Datum, DatumPoint, HoleTable, hole_rows};
 use super::lettering::height;
 use super::title::{self, SheetFacts, TitleData};
 use super::views::{self, Views};
-use super::{Block, Item, Page, Scale, SheetSize, notes};
+use super::{Block, Item, Page, Scale, SheetSize, notes, sections};
 use crate::callout::mm;
 use crate::feature::{Purpose, Shape};
 use crate::geom::{Extents, Path, Point};
@@ -100,6 +100,10 @@ pub fn plate_drawing(
     let mut reason = String::new();
     for scale in scales {
         for &size in &sizes {
+            // A sheet is not made larger only to enlarge the plate.
+            if options.size.is_none() && size == SheetSize::A3 && scale.factor() > 1.0 {
+                continue;
+            }
             let job = Layout {
                 plate: &plate,
                 data: &data,
@@ -144,6 +148,8 @@ struct Division {
     views: Extents,
     items: Vec<Item>,
     rest: Vec<Block>,
+    /// Whether the sections have their place already.
+    sectioned: bool,
 }
 
 impl Layout<'_> {
@@ -163,6 +169,9 @@ impl Layout<'_> {
             Ok(d) => d,
             Err(no) => return Ok(Err(no)),
         };
+        if !division.sectioned {
+            self.sections_under_the_views(&need, &mut division);
+        }
         let drawn = Views {
             plate: self.plate,
             datum: &self.datum,
@@ -174,6 +183,22 @@ impl Layout<'_> {
             Err(what) => return Ok(Err(NoRoom(what))),
         }
         self.finish(division).map(Ok)
+    }
+
+    /// Puts the sections at the foot of the views' room where that leaves enough of it.
+    ///
+    /// They are a help, not needed: the table says all that they show.
+    fn sections_under_the_views(&self, need: &views::Need, division: &mut Division) {
+        let room = &mut division.views;
+        let Some(block) = sections::block(self.plate, room.width() - 2.0 * GAP_MM) else {
+            return;
+        };
+        let taken = block.height + GAP_MM;
+        if need.fits(room.width(), room.height() - taken) {
+            let corner = Point::new(room.min.x + GAP_MM, room.min.y);
+            block.put(corner, &mut division.items);
+            room.min.y += taken;
+        }
     }
 
     /// Adds frames, title blocks and the sheets the table runs on to.
@@ -238,9 +263,17 @@ impl Layout<'_> {
         let most = space.width() - 2.0 * GAP_MM - need.least_width();
         let mut table = self.fitting_table(room, sheet_room, most).into_iter();
         let mut right = space.max.x - GAP_MM;
+        let mut sectioned = false;
         if let Some(first) = table.next() {
             right -= first.width;
             let below = space.max.y - GAP_MM - first.height;
+            if let Some(s) = sections::block(self.plate, first.width)
+                && below - GAP_MM - s.height >= foot + GAP_MM
+            {
+                let y = below - GAP_MM - s.height;
+                s.put(Point::new(right, y), &mut items);
+                sectioned = true;
+            }
             first.put(Point::new(right, below), &mut items);
         }
         // Notes and deviations side by side left of the title block.
@@ -274,6 +307,7 @@ impl Layout<'_> {
             views,
             items,
             rest: table.collect(),
+            sectioned,
         })
     }
 
@@ -328,6 +362,7 @@ impl Layout<'_> {
             views,
             items,
             rest: Vec::new(),
+            sectioned: false,
         })
     }
 

@@ -6,7 +6,7 @@ use super::font::Weight;
 use super::front_view::{self, View};
 use super::hole_table::DatumPoint;
 use super::lettering::height;
-use super::placing::{Label, Taken, Target, place};
+use super::placing::{Label, NEAR_MM, Taken, Target, place};
 use super::{Item, Line, Scale};
 use crate::callout::{label_features, mm};
 use crate::feature::Shape;
@@ -28,6 +28,9 @@ const PAST_MM: f64 = 4.0;
 
 /// How far a datum axis runs past the rim of its hole, mm.
 const AXIS_MM: f64 = 9.0;
+
+/// How far from its arrow head an axis's letter may stand, mm.
+const AXIS_NEAR_MM: f64 = 4.0;
 
 /// Which sides of the front view the datum's two dimensions stand on, and which sides they start from.
 #[derive(Debug, Clone, Copy)]
@@ -294,7 +297,7 @@ impl Views<'_> {
                     centre: *tip,
                     radius: 0.2,
                 },
-                leader: false,
+                near_mm: AXIS_NEAR_MM,
             })
             .collect();
         for l in label_features(self.plate) {
@@ -319,7 +322,7 @@ impl Views<'_> {
                 height_mm: height::NORMAL,
                 weight: Weight::Bold,
                 target,
-                leader: true,
+                near_mm: NEAR_MM,
             });
         }
         labels
