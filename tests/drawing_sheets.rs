@@ -443,7 +443,7 @@ fn a_pdf_reader_finds_the_pages_their_size_and_every_text_in_its_place() {
         let words = boxes(&poppler("pdftotext", &["-bbox", name, "-"]));
         let height = size.height_mm();
         for t in case.pages.iter().flat_map(Page::texts) {
-            if t.upright || t.text.contains(' ') {
+            if t.upright || t.text.contains([' ', '\u{A0}']) {
                 continue;
             }
             let b = t.bounds();

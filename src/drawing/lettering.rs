@@ -57,12 +57,12 @@ pub(super) fn length(what: &str, height_mm: f64, weight: Weight) -> f64 {
     font::width(what, weight) * height_mm / CAPITAL
 }
 
-/// Breaks `what` at spaces into lines no longer than `width`; a longer word is broken within.
+/// Breaks `what` at spaces (not at no-break spaces) into lines no longer than `width`; a longer word is broken within.
 pub(super) fn wrap(what: &str, width: f64, height_mm: f64, weight: Weight) -> Vec<String> {
     let fits = |s: &str| length(s, height_mm, weight) <= width;
     let mut lines: Vec<String> = Vec::new();
     let mut line = String::new();
-    for word in what.split_whitespace() {
+    for word in what.split(' ').filter(|w| !w.is_empty()) {
         let longer = if line.is_empty() {
             word.to_string()
         } else {

@@ -11,7 +11,7 @@ use crate::geom::{Path, Point, Segment};
 use crate::plate::Plate;
 
 /// Edges where the job says nothing (common practice, no source).
-const DEFAULT_EDGES: &str = "Free of burrs, edges broken 0.2 to 0.5 mm.";
+const DEFAULT_EDGES: &str = "Free of burrs, edges broken 0.2 to 0.5\u{A0}mm.";
 
 /// The notes of a plate's drawing, in order.
 pub(super) fn notes(plate: &Plate, data: &TitleData, datum: &DatumPoint) -> Vec<String> {
@@ -25,10 +25,10 @@ pub(super) fn notes(plate: &Plate, data: &TitleData, datum: &DatumPoint) -> Vec<
     )];
     let (x, y) = (mm(datum.at.x), mm(datum.at.y));
     notes.push(if data.contour_file.is_empty() {
-        format!("The datum lies at X {x}, Y {y} of the plate's own frame.")
+        format!("The datum lies at X\u{A0}{x}, Y\u{A0}{y} of the plate's own frame.")
     } else {
         format!(
-            "Contour and openings to {}, 1:1. The datum lies at X {x}, Y {y} of that file.",
+            "Contour and openings to {}, 1:1. The datum lies at X\u{A0}{x}, Y\u{A0}{y} of that file.",
             data.contour_file
         )
     });

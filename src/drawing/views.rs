@@ -1,6 +1,6 @@
 //! The two views of a plate with their dimensions, the datum and the labels.
 
-use super::dimension::{Outside, ROW_MM, Run, arrow, linear};
+use super::dimension::{ARROW_MM, Outside, ROW_MM, Run, arrow, linear};
 use super::edge_view::{self, Side};
 use super::font::Weight;
 use super::front_view::{self, View};
@@ -26,8 +26,8 @@ const THICKNESS_MM: f64 = 17.0;
 /// Past the outermost dimension line: extension line and text, mm.
 const PAST_MM: f64 = 4.0;
 
-/// How far a datum axis runs past the rim of its hole, mm.
-const AXIS_MM: f64 = 9.0;
+/// How far a datum axis may run past the rim of its hole, mm, in the order tried.
+const AXIS_MM: [f64; 6] = [9.0, 12.0, 7.0, 15.0, 19.0, 23.0];
 
 /// How far from its arrow head an axis's letter may stand, mm.
 const AXIS_NEAR_MM: f64 = 4.0;
@@ -165,7 +165,7 @@ impl Views<'_> {
         if let Some(sides) = need.datum {
             self.datum_dimensions(&outline, &view, sides, &mut items);
         }
-        let axes = self.axes(&view);
+        let axes = self.axes(&view, &Taken::by(&items));
         items.extend(
             axes.iter()
                 .map(|(from, to)| Item::line(*from, *to, Line::Narrow)),
@@ -266,8 +266,8 @@ impl Views<'_> {
         dimension(items, Run::Up, (y_side, at), across, &rounded(y));
     }
 
-    /// The datum's x and y axis, from its centre.
-    fn axes(&self, view: &View) -> [(Point, Point); 2] {
+    /// The datum's x and y axis, from its centre, each as long as brings its head into the clear.
+    fn axes(&self, view: &View, taken: &Taken) -> [(Point, Point); 2] {
         let at = view.point(self.datum.at);
         let rim = self
             .plate
@@ -280,8 +280,20 @@ impl Views<'_> {
                 _ => None,
             })
             .unwrap_or(0.0);
-        let reach = rim + AXIS_MM;
-        [Vector::new(reach, 0.0), Vector::new(0.0, reach)].map(|v| (at, at + v))
+        [Vector::new(1.0, 0.0), Vector::new(0.0, 1.0)].map(|u| {
+            let clear = |reach: &f64| {
+                let head = at + u * (rim + reach);
+                // Room for the head before the tip and the letter after it.
+                let (back, ahead) = (head - u * ARROW_MM, head + u * (2.0 * height::NORMAL));
+                let side = Vector::new(u.y, u.x) * (0.6 * height::NORMAL);
+                taken.leaves_free(&Extents {
+                    min: back - side,
+                    max: ahead + side,
+                })
+            };
+            let reach = AXIS_MM.iter().find(|r| clear(r)).unwrap_or(&AXIS_MM[0]);
+            (at, at + u * (rim + reach))
+        })
     }
 
     /// Labels of the features and of the two axes.
