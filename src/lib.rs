@@ -67,6 +67,8 @@ pub mod project;
 
 pub mod report;
 
+pub mod drawing;
+
 pub mod export;
 
 pub mod package;
