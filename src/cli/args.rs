@@ -57,6 +57,9 @@ pub enum Command {
     /// Check, then write the shop package into exports/<job>-<rev>/.
     #[command(after_help = "Example: platewright release params/jobs/forwarder.toml --out exports")]
     Release(ReleaseArgs),
+    /// The belt drive alone: path, tensions, take-up, alignment, margins.
+    #[command(after_help = "Example: platewright drive params/jobs/forwarder.toml --picture drive.svg")]
+    Drive(DriveArgs),
     /// List what changed between two jobs or two revisions of one.
     #[command(after_help = "Example: platewright compare bracket-a.toml bracket-b.toml")]
     Compare(CompareArgs),
@@ -95,6 +98,17 @@ pub struct CheckArgs {
     /// List every finding, not just the closest of each rule.
     #[arg(long)]
     pub all: bool,
+}
+
+/// Arguments of `drive`.
+#[derive(Debug, Args)]
+pub struct DriveArgs {
+    /// The job.
+    #[command(flatten)]
+    pub job: JobArgs,
+    /// Also draw the drive to scale into this file.
+    #[arg(long, value_name = "FILE.svg", value_hint = ValueHint::FilePath)]
+    pub picture: Option<PathBuf>,
 }
 
 /// Arguments of `release`.

@@ -3,6 +3,7 @@
 pub mod args;
 mod check;
 mod compare;
+mod drive;
 mod explain;
 mod new;
 mod release;
@@ -107,6 +108,7 @@ pub fn run(cli: &Cli, terminal: bool) -> Outcome {
         Command::New(a) => new::run(a),
         Command::Check(a) => check::run(a, colour),
         Command::Release(a) => release::run(a, colour),
+        Command::Drive(a) => drive::run(a, colour),
         Command::Compare(a) => compare::run(a, colour),
         Command::Schema(a) => schema::run(a),
         Command::Explain(a) => explain::run(a),

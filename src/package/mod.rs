@@ -1,6 +1,7 @@
 //! The shop package: which files go out for a job and what is in each.
 
 mod assembly;
+mod drawings;
 mod lists;
 
 use crate::export::ShopFile;
@@ -35,6 +36,14 @@ pub enum PackageError {
     Solid {
         /// The part.
         part: String,
+        /// Why.
+        why: String,
+    },
+    /// A plate's drawing cannot be made.
+    #[error("drawing of plate `{plate}`: {why}")]
+    Drawing {
+        /// The plate.
+        plate: String,
         /// Why.
         why: String,
     },
@@ -107,6 +116,7 @@ pub fn files(project: &Project, formats: Formats) -> Result<Vec<ShopFile>, Packa
     };
     let text = assembly::write(project, &bodies, &header)?;
     out.push(ShopFile::new(format!("step/{name}"), text));
+    out.extend(drawings::files(project)?);
     out.extend(lists::files(project)?);
     out.push(ShopFile::new("check.txt", check::text(project, true)));
     out.push(ShopFile::new(
