@@ -186,7 +186,7 @@ impl Bench<'_> {
                 rule::STOCKED,
                 "belt",
                 Some((nearest - length).abs()),
-                0.5,
+                super::belt::STOCK_MM,
                 note,
                 None,
             );
