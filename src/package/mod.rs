@@ -11,6 +11,8 @@ use crate::project::Project;
 use crate::report::check;
 use crate::solid;
 
+pub use drawings::drive_picture;
+
 /// How a package is written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Formats {
