@@ -1,6 +1,10 @@
 //! How long one twelve-hole plate takes to become a solid and STEP bytes.
 
 #![allow(missing_docs, reason = "the bench harness makes the items")]
+#![allow(
+    clippy::panic,
+    reason = "the tests' plates panic on data that is not theirs"
+)]
 
 use divan::{Bencher, black_box};
 use platewright::export::step::{Colour, Header, Part, Schema, part};

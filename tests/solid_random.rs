@@ -1,5 +1,7 @@
 //! Random plates as solids: full checks, closed forms, meshes, and careless plates that must not slip through.
 
+#![allow(clippy::panic, reason = "a test says what is wrong by panicking")]
+
 use platewright::solid::{SolidError, check, closed_form_mm3, from_plate, mesh};
 
 #[allow(dead_code, reason = "the bench uses the rest")]

@@ -3,6 +3,8 @@
 //! The kernel runs in Python (`tests/python/check_step.py`, cadquery-ocp
 //! 8.0.1.1.0) under the interpreter that `PLATEWRIGHT_PYTHON` names.
 
+#![allow(clippy::panic, reason = "a test says what is wrong by panicking")]
+
 use std::fs;
 use std::path::Path;
 use std::process::Command;
@@ -180,118 +182,109 @@ fn the_kernel_check_sees_crossing_faces() {
     assert!(kernel_faults(folder.path(), &entry).is_err());
 }
 
-#[test]
-fn an_assembly_places_plates_spacers_and_envelopes_by_name() {
-    let folder = tempfile::tempdir().expect("a folder");
+/// Two plates, a spacer and two envelopes, each with its colour and what the kernel must find.
+fn assembly_parts() -> Vec<(Body, Colour, Value)> {
     let pi = std::f64::consts::PI;
-    let (upper, side) = (random(3), gallery().swap_remove(4));
-    let bodies = [
-        from_plate(&upper.plate).expect("a plate"),
-        from_plate(&side.plate).expect("a plate"),
-        tube("Spacer 22 × 31.5", 10.5, 22.0, 31.5).expect("a tube"),
-        cylinder("Alternator body", 120.0, -35.0, 110.0).expect("a rod"),
-        prism(
-            "Pump body",
-            &Loop::slot(Point::new(-20.0, 0.0), Point::new(40.0, 10.0), 35.0),
-            4.0,
-            64.0,
-        )
-        .expect("a prism"),
-    ];
-    let round = |r: f64| Loop::circle(Point::ORIGIN, r).extents();
-    let pump = Loop::slot(Point::new(-20.0, 0.0), Point::new(40.0, 10.0), 35.0);
     let turned = |volume_mm3: f64, cylinders: Vec<f64>, planes| Expected {
         volume_mm3,
         planes,
         cylinders,
         cones: Vec::new(),
     };
-    let colours = [
-        Colour::PLATE,
-        Colour::PLATE,
-        Colour::SPACER,
-        Colour::ENVELOPE,
-        Colour::ENVELOPE,
-    ];
-    let parts = vec![
-        sample_entry(&upper, colours[0]),
-        sample_entry(&side, colours[1]),
-        part_entry(
-            bodies[2].name(),
+    let round = |r: f64| Loop::circle(Point::ORIGIN, r).extents();
+    let plate = |sample: &Sample| {
+        let body = from_plate(&sample.plate).expect("a plate");
+        (body, Colour::PLATE, sample_entry(sample, Colour::PLATE))
+    };
+    let other = |body: Body, colour, expected: &Expected, around, z| {
+        let entry = part_entry(body.name(), expected, colour, around, z);
+        (body, colour, entry)
+    };
+    let pump = Loop::slot(Point::new(-20.0, 0.0), Point::new(40.0, 10.0), 35.0);
+    vec![
+        plate(&random(3)),
+        plate(&gallery().swap_remove(4)),
+        other(
+            tube("Spacer 22 × 31.5", 10.5, 22.0, 31.5).expect("a tube"),
+            Colour::SPACER,
             &turned(pi * (121.0 - 5.25 * 5.25) * 31.5, vec![5.25, 11.0], 2),
-            colours[2],
             round(11.0),
             (0.0, 31.5),
         ),
-        part_entry(
-            bodies[3].name(),
+        other(
+            cylinder("Alternator body", 120.0, -35.0, 110.0).expect("a rod"),
+            Colour::ENVELOPE,
             &turned(pi * 3600.0 * 145.0, vec![60.0], 2),
-            colours[3],
             round(60.0),
             (-35.0, 110.0),
         ),
-        part_entry(
-            bodies[4].name(),
+        other(
+            prism("Pump body", &pump, 4.0, 64.0).expect("a prism"),
+            Colour::ENVELOPE,
             &turned(pump.area() * 60.0, vec![35.0, 35.0], 4),
-            colours[4],
             pump.extents(),
             (4.0, 64.0),
         ),
-    ];
-    let tilted = Frame::new(
+    ]
+}
+
+/// Where each of those parts is used.
+fn assembly_places() -> [Vec<Placement<'static>>; 5] {
+    let frame = |origin, normal, x| Frame::new(origin, normal, x).expect("a frame");
+    let tilted = frame(
         Point3::new(-310.25, 42.0, -7.5),
         Vector3::new(-1.0, 0.2, 0.1),
         Vector3::new(0.3, 1.0, -0.4),
-    )
-    .expect("a frame");
-    let left = Frame::new(
+    );
+    let left = frame(
         Point3::new(-200.0, 50.0, -120.0),
         Vector3::new(-1.0, 0.0, 0.0),
         Vector3::Z,
-    )
-    .expect("a frame");
-    let at = |x: f64, y: f64, z: f64| Frame {
-        origin: Point3::new(x, y, z),
-        ..Frame::FRONT
-    };
-    let uses = [
-        vec![("upper plate", Frame::FRONT.raised(25.0))],
-        vec![("side plate", left)],
+    );
+    let at = |x, y, z| frame(Point3::new(x, y, z), Vector3::Z, Vector3::X);
+    let place = |name, frame| Placement { name, frame };
+    [
+        vec![place("upper plate", Frame::FRONT.raised(25.0))],
+        vec![place("side plate", left)],
         vec![
-            ("spacer at block.A1", at(10.0, 20.0, 0.1)),
-            ("spacer at block.A2", at(90.0, -20.0, 0.1)),
-            ("spacer on the side", tilted),
+            place("spacer at block.A1", at(10.0, 20.0, 0.1)),
+            place("spacer at block.A2", at(90.0, -20.0, 0.1)),
+            place("spacer on the side", tilted),
         ],
-        vec![("alternator", at(210.0, 330.0, 61.0))],
-        vec![("pump", tilted)],
-    ];
+        vec![place("alternator", at(210.0, 330.0, 61.0))],
+        vec![place("pump", tilted)],
+    ]
+}
+
+#[test]
+fn an_assembly_places_plates_spacers_and_envelopes_by_name() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let parts = assembly_parts();
     let mut whole = Assembly::new("J-1", "Bracket set Ω");
     let mut placements = Vec::new();
-    for ((body, colour), places) in bodies.iter().zip(colours).zip(&uses) {
-        let places: Vec<_> = places
-            .iter()
-            .map(|(name, frame)| Placement {
-                name,
-                frame: *frame,
-            })
-            .collect();
-        for place in &places {
-            let f = place.frame;
+    for ((body, colour, _), places) in parts.iter().zip(assembly_places()) {
+        for Placement { name, frame: f } in &places {
             placements.push(json!({
                 "part": body.name(),
-                "name": place.name,
+                "name": name,
                 "origin": [f.origin.x, f.origin.y, f.origin.z],
                 "x": [f.x.x, f.x.y, f.x.z],
                 "normal": [f.normal.x, f.normal.y, f.normal.z],
             }));
         }
-        whole.add(part_of(body, colour), places);
+        whole.add(part_of(body, *colour), places);
     }
+    let entries: Vec<&Value> = parts.iter().map(|(_, _, entry)| entry).collect();
     let mut files = Vec::new();
     for schema in [Schema::Ap242, Schema::Ap214] {
         let file = folder.path().join(format!("whole-{schema:?}.step"));
         fs::write(&file, whole.write(&header(schema))).expect("written");
-        files.push(json!({ "file": file, "name": "Bracket set Ω", "parts": parts, "placements": placements }));
+        files.push(json!({
+            "file": file,
+            "name": "Bracket set Ω",
+            "parts": entries,
+            "placements": placements,
+        }));
     }
     kernel_faults(folder.path(), &files).unwrap_or_else(|e| panic!("{e}"));
 }

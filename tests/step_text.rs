@@ -1,5 +1,7 @@
 //! The STEP files' own text, checked strictly, and proof that the check sees damage.
 
+#![allow(clippy::panic, reason = "a test says what is wrong by panicking")]
+
 use platewright::export::step::{Assembly, Colour, Header, Part, Placement, Schema, part};
 use platewright::geom::{Frame, Point3, Vector3};
 use platewright::solid::{Body, from_plate, tube};

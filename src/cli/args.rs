@@ -60,6 +60,9 @@ pub enum Command {
     /// List what changed between two jobs or two revisions of one.
     #[command(after_help = "Example: platewright compare bracket-a.toml bracket-b.toml")]
     Compare(CompareArgs),
+    /// Print the JSON Schema of a kind of parameter file, for editor completion.
+    #[command(after_help = "Example: platewright schema job > job.schema.json")]
+    Schema(SchemaArgs),
     /// Explain a finding or a rule by its id.
     #[command(after_help = "Example: platewright explain H301")]
     Explain(ExplainArgs),

@@ -6,6 +6,7 @@ mod compare;
 mod explain;
 mod new;
 mod release;
+mod schema;
 
 
 use std::process::ExitCode;
@@ -107,6 +108,7 @@ pub fn run(cli: &Cli, terminal: bool) -> Outcome {
         Command::Check(a) => check::run(a, colour),
         Command::Release(a) => release::run(a, colour),
         Command::Compare(a) => compare::run(a, colour),
+        Command::Schema(a) => schema::run(a),
         Command::Explain(a) => explain::run(a),
         Command::Completions { shell } => {
             let mut bytes = Vec::new();

@@ -1,5 +1,6 @@
 //! `schema`: the JSON Schema of a kind of parameter file.
 
+use crate::params::{Accessory, Block, Job, ParamFile as _, Shop, Stock};
 use crate::report::json_text;
 use crate::schema;
 
@@ -8,11 +9,11 @@ use super::args::{Kind, SchemaArgs};
 
 pub(super) fn run(args: &SchemaArgs) -> Outcome {
     let kind = match args.kind {
-        Kind::Block => schema::Kind::Block,
-        Kind::Accessory => schema::Kind::Accessory,
-        Kind::Job => schema::Kind::Job,
-        Kind::Shop => schema::Kind::Shop,
-        Kind::Stock => schema::Kind::Stock,
+        Kind::Block => Block::KIND,
+        Kind::Accessory => Accessory::KIND,
+        Kind::Job => Job::KIND,
+        Kind::Shop => Shop::KIND,
+        Kind::Stock => Stock::KIND,
     };
     Outcome {
         results: json_text(&schema::of(kind)),

@@ -197,6 +197,10 @@ codes! {
         "A blind hole, pocket or groove has to leave a floor. Leave `depth` out for a hole that goes right through.";
     CannotEngrave "H105" Holes Error "a text cannot be engraved"
         "Marks are engraved with single strokes, and the alphabet has letters, digits and a few signs. Write the text with those.";
+    NoDriver "B101" Belt Error "nothing drives the belt"
+        "The run of the belt has to hold the crankshaft's pulley, a pulley of the block without a load, and the accessory that takes up the belt.";
+    NoPath "B102" Belt Error "the belt has no path"
+        "The pulleys as placed leave no way for the belt: circles overlap, the belt would cross itself, a span cuts through another pulley, a wrap vanishes, or the take-up cannot hold the length. The message names the pulleys.";
     StackOverlaps "J101" Joint Error "a stack cannot be built"
         "Along a bolt's axis two parts claim the same room: a plate lies inside the block, inside an ear or inside another plate. The message gives the overlap in mm.";
     ThreadsDiffer "J102" Joint Error "two holes on one axis ask for different bolts"

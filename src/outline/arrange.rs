@@ -1,430 +1,254 @@
-//! The boundary of a union of grown shapes, by an arrangement of their known carriers.
+//! The boundary of the union of grown shapes, as an arrangement of their carriers.
 //!
-//! Every piece of the union's boundary lies on a carrier: a circle, a tangent
-//! line or an offset edge. The carriers are cut at all vertices on them, the
-//! pieces not covered by any shape are kept and stitched into loops with the
-//! metal on their left.
+//! All carriers are cut at one shared list of vertices; the pieces that no
+//! shape covers are chained into loops. A vertex covered by a shape cannot end
+//! a boundary piece, so such vertices are dropped before anything is cut.
 
-use std::collections::BTreeMap;
-use std::f64::consts::{PI, TAU};
-
-use crate::geom::{Point, Segment};
+use super::body::Ground;
+use super::carrier::{Carrier, Curve, close, meet};
+use crate::geom::{Point, Vector};
 use crate::tol;
 
-use super::shape::Grown;
+/// Tolerances of one attempt at an arrangement, mm.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Tolerance {
+    /// Points nearer than this are one vertex.
+    pub(super) snap: f64,
+    /// Depth in a shape up to which a point still counts as on its boundary.
+    ///
+    /// A tenth of `snap`: two curves whose middles are within `tie` over a
+    /// common start have ends within 4·`tie`, which `snap` then makes one vertex.
+    pub(super) tie: f64,
+}
 
-/// How deep a boundary piece may lie in another shape and still count as boundary, mm.
-///
-/// Rounding is about 1e-12 mm; overlaps of rounded input are at least 1e-4 mm
-/// and their pieces far deeper than this.
-const COVERED_MM: f64 = 1e-7;
-
-/// A boundary piece between two vertices.
+/// One stretch of a carrier between two vertices, metal on the left.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Piece {
-    pub segment: Segment,
-    pub carrier: usize,
+    /// Index of the carrier.
+    pub(super) carrier: usize,
+    pub(super) from: Point,
+    pub(super) to: Point,
+    /// Whether it goes all the way round a circle.
+    pub(super) whole: bool,
+}
+
+/// A piece between numbered vertices.
+#[derive(Debug, Clone, Copy)]
+struct Link {
+    carrier: usize,
     from: usize,
     to: usize,
+    mid: Point,
 }
 
-/// Stitched loops of the union's boundary and the carriers they lie on.
-pub(super) struct Boundary {
-    pub loops: Vec<Vec<Piece>>,
+/// Boundary loops of the union, metal on the left; each is cut at most once per carrier change.
+pub(super) fn loops(ground: &Ground, tolerance: Tolerance) -> Result<Vec<Vec<Piece>>, String> {
+    let vertices = vertices(ground, tolerance);
+    let mut whole = Vec::new();
+    let links = links(ground, &vertices, tolerance, &mut whole);
+    let chained = chain(&ground.carriers, &vertices, &links)?;
+    let mut out: Vec<Vec<Piece>> = whole.into_iter().map(|p| vec![p]).collect();
+    for links in chained {
+        out.push(merged(&vertices, &links));
+    }
+    Ok(out)
 }
 
-/// A vertex list in which points closer than [`tol::SNAP_MM`] are one.
-struct Vertices {
-    points: Vec<Point>,
-    cells: BTreeMap<(i64, i64), Vec<usize>>,
-}
-
-impl Vertices {
-    /// Cells are much larger than the snap distance, so few points sit near a cell's edge.
-    const CELL_MM: f64 = 1.0;
-
-    fn new() -> Self {
-        Self {
-            points: Vec::with_capacity(256),
-            cells: BTreeMap::new(),
+/// Points where the boundary may pass from one carrier to another.
+fn vertices(ground: &Ground, tolerance: Tolerance) -> Vec<Point> {
+    let carriers = &ground.carriers;
+    let mut found: Vec<Point> = Vec::with_capacity(4 * carriers.len());
+    let mut add = |p: Point| {
+        if !found.iter().any(|&q| close(p, q, tolerance.snap))
+            && !ground.covers(p, 10.0 * tolerance.snap)
+        {
+            found.push(p);
         }
-    }
-
-    fn add(&mut self, p: Point) -> usize {
-        let cell = |v: f64| (v / Self::CELL_MM).floor() as i64;
-        let (x0, x1) = (cell(p.x - tol::SNAP_MM), cell(p.x + tol::SNAP_MM));
-        let (y0, y1) = (cell(p.y - tol::SNAP_MM), cell(p.y + tol::SNAP_MM));
-        for x in x0..=x1 {
-            for y in y0..=y1 {
-                for &i in self.cells.get(&(x, y)).into_iter().flatten() {
-                    if self.points[i].distance(p) <= tol::SNAP_MM {
-                        return i;
-                    }
-                }
-            }
-        }
-        let i = self.points.len();
-        self.points.push(p);
-        self.cells
-            .entry((cell(p.x), cell(p.y)))
-            .or_default()
-            .push(i);
-        i
-    }
-}
-
-/// Bounds of a carrier: least x, least y, greatest x, greatest y.
-fn bounds(s: &Segment) -> [f64; 4] {
-    match *s {
-        Segment::Arc { centre, radius, .. } => [
-            centre.x - radius,
-            centre.y - radius,
-            centre.x + radius,
-            centre.y + radius,
-        ],
-        Segment::Line { from, to } => [
-            from.x.min(to.x),
-            from.y.min(to.y),
-            from.x.max(to.x),
-            from.y.max(to.y),
-        ],
-    }
-}
-
-fn apart(a: &[f64; 4], b: &[f64; 4]) -> bool {
-    let e = tol::SNAP_MM;
-    a[0] > b[2] + e || b[0] > a[2] + e || a[1] > b[3] + e || b[1] > a[3] + e
-}
-
-/// The union's boundary.
-pub(super) fn union(shapes: &[Grown]) -> Result<Boundary, String> {
-    let carriers = carriers(shapes);
-    let boxes: Vec<[f64; 4]> = carriers.iter().map(bounds).collect();
-    let mut vertices = Vertices::new();
-    let mut on: Vec<Vec<usize>> = vec![Vec::new(); carriers.len()];
-    for (i, s) in carriers.iter().enumerate() {
-        if !s.is_full_circle() {
-            on[i].push(vertices.add(s.from()));
-            on[i].push(vertices.add(s.to()));
-        }
-    }
-    for i in 0..carriers.len() {
-        for j in i + 1..carriers.len() {
-            if apart(&boxes[i], &boxes[j]) {
-                continue;
-            }
-            for p in crossings(&carriers[i], &carriers[j]).into_iter().flatten() {
-                let v = vertices.add(p);
-                on[i].push(v);
-                on[j].push(v);
-            }
-        }
-    }
-    // A vertex may lie on a carrier that had no part in making it.
-    for (i, s) in carriers.iter().enumerate() {
-        for (v, p) in vertices.points.iter().enumerate() {
-            let b = &boxes[i];
-            let e = tol::SNAP_MM;
-            if p.x >= b[0] - e
-                && p.x <= b[2] + e
-                && p.y >= b[1] - e
-                && p.y <= b[3] + e
-                && touches(s, *p)
-            {
-                on[i].push(v);
-            }
-        }
-    }
-    let shape_boxes: Vec<[f64; 4]> = shapes.iter().map(Grown::bounds).collect();
-    let exposed = |p: Point| {
-        shapes.iter().zip(&shape_boxes).all(|(s, b)| {
-            p.x < b[0] || p.x > b[2] || p.y < b[1] || p.y > b[3] || s.depth(p) <= COVERED_MM
-        })
     };
-    let mut pieces: Vec<Piece> = Vec::new();
-    for (carrier, s) in carriers.iter().enumerate() {
-        cut(s, carrier, &mut on[carrier], &vertices.points, |piece| {
-            if exposed(piece.segment.midpoint()) {
-                pieces.push(piece);
-            }
-        });
+    for c in carriers {
+        if let Some((from, to)) = c.ends() {
+            add(from);
+            add(to);
+        }
     }
-    drop_doubles(&mut pieces);
-    stitch(pieces)
+    for (i, a) in carriers.iter().enumerate() {
+        for b in &carriers[i + 1..] {
+            meet(a, b, tolerance.tie).points().for_each(&mut add);
+        }
+    }
+    found
 }
 
-/// Distinct carriers of all shapes.
-fn carriers(shapes: &[Grown]) -> Vec<Segment> {
-    let mut all = Vec::with_capacity(4 * shapes.len());
-    for s in shapes {
-        s.carriers(&mut all);
-    }
-    let mut distinct: Vec<Segment> = Vec::with_capacity(all.len());
-    for s in all {
-        if s.length() > tol::SLIVER_MM && !distinct.contains(&s) {
-            distinct.push(s);
-        }
-    }
-    distinct
-}
-
-fn touches(s: &Segment, p: Point) -> bool {
-    match *s {
-        Segment::Arc { centre, radius, .. } if s.is_full_circle() => {
-            (p.distance(centre) - radius).abs() <= tol::SNAP_MM
-        }
-        _ => s.distance(p) <= tol::SNAP_MM,
-    }
-}
-
-/// Where two carriers cross or touch; nothing where they overlap (their ends are vertices already).
-fn crossings(a: &Segment, b: &Segment) -> [Option<Point>; 2] {
-    let within = |s: &Segment, p: Point| s.is_full_circle() || touches(s, p);
-    let keep = |p: Point| (within(a, p) && within(b, p)).then_some(p);
-    match (*a, *b) {
-        (Segment::Line { from: p, to: q }, Segment::Line { from: r, to: s }) => {
-            let (u, v) = (q - p, s - r);
-            let cross = u.cross(v);
-            if cross.abs() <= 1e-9 * u.length() * v.length() {
-                return [None, None];
-            }
-            let t = (r - p).cross(v) / cross;
-            [keep(p + u * t), None]
-        }
-        (Segment::Line { from, to }, Segment::Arc { centre, radius, .. })
-        | (Segment::Arc { centre, radius, .. }, Segment::Line { from, to }) => {
-            let Some(u) = (to - from).unit() else {
-                return [None, None];
-            };
-            let foot = from + u * (centre - from).dot(u);
-            let h = centre.distance(foot);
-            // A tangent, met within the snap distance, touches at its foot.
-            if (h - radius).abs() <= tol::SNAP_MM * 1e-2 {
-                return [keep(foot), None];
-            }
-            if h > radius {
-                return [None, None];
-            }
-            let half = (radius * radius - h * h).sqrt();
-            [keep(foot - u * half), keep(foot + u * half)]
-        }
-        (
-            Segment::Arc {
-                centre: c,
-                radius: r,
-                ..
-            },
-            Segment::Arc {
-                centre: d,
-                radius: s,
-                ..
-            },
-        ) => {
-            let v = d - c;
-            let dist = v.length();
-            let slack = tol::SNAP_MM * 1e-2;
-            if dist <= slack || dist > r + s + slack || dist < (r - s).abs() - slack {
-                return [None, None];
-            }
-            let u = v * (1.0 / dist);
-            let along = (dist * dist + r * r - s * s) / (2.0 * dist);
-            let across2 = r * r - along * along;
-            if (dist - (r + s)).abs() <= slack || (dist - (r - s).abs()).abs() <= slack {
-                let k = if along >= 0.0 { r } else { -r };
-                return [keep(c + u * k), None];
-            }
-            let across = across2.max(0.0).sqrt();
-            let foot = c + u * along;
-            [
-                keep(foot + u.left() * across),
-                keep(foot - u.left() * across),
-            ]
-        }
-    }
-}
-
-/// Cuts a carrier at its vertices and offers the pieces.
-fn cut(
-    s: &Segment,
-    carrier: usize,
-    on: &mut Vec<usize>,
-    points: &[Point],
-    mut offer: impl FnMut(Piece),
-) {
-    on.sort_unstable();
-    on.dedup();
-    let piece = |from: usize, to: usize| Piece {
-        segment: between(s, points[from], points[to]),
-        carrier,
-        from,
-        to,
-    };
-    match *s {
-        Segment::Line { from, to } => {
-            let u = to - from;
-            on.sort_by(|&a, &b| {
-                let t = |v: usize| (points[v] - from).dot(u);
-                t(a).total_cmp(&t(b))
-            });
-            for w in on.windows(2) {
-                offer(piece(w[0], w[1]));
+/// Cuts every carrier at every vertex on it and keeps what no shape covers.
+fn links(
+    ground: &Ground,
+    vertices: &[Point],
+    tolerance: Tolerance,
+    whole: &mut Vec<Piece>,
+) -> Vec<Link> {
+    let mut links: Vec<Link> = Vec::with_capacity(2 * vertices.len());
+    let mut stops: Vec<(f64, usize)> = Vec::with_capacity(16);
+    for (carrier, c) in ground.carriers.iter().enumerate() {
+        stops.clear();
+        for (v, &p) in vertices.iter().enumerate() {
+            if c.is_on(p, tolerance.snap) {
+                stops.push((c.key(p), v));
             }
         }
-        Segment::Arc {
-            from, centre, ccw, ..
-        } => {
-            let full = s.is_full_circle();
-            let start = (from - centre).angle();
-            let turn = |v: usize| {
-                let a = (points[v] - centre).angle() - start;
-                let t = (if ccw { a } else { -a }).rem_euclid(TAU);
-                // The start itself may come out a hair before a whole turn.
-                if t > TAU - 1e-9 { 0.0 } else { t }
-            };
-            if on.is_empty() {
-                if full {
-                    offer(Piece {
-                        segment: *s,
-                        carrier,
-                        from: usize::MAX,
-                        to: usize::MAX,
-                    });
-                }
-                return;
-            }
-            on.sort_by(|&a, &b| turn(a).total_cmp(&turn(b)));
-            for w in on.windows(2) {
-                offer(piece(w[0], w[1]));
-            }
-            if full {
-                let (last, first) = (on[on.len() - 1], on[0]);
-                if last == first {
-                    // One vertex on the whole circle: a loop from it to itself.
-                    let p = points[first];
-                    offer(Piece {
-                        segment: between(s, p, p),
-                        carrier,
-                        from: first,
-                        to: first,
-                    });
-                } else {
-                    offer(piece(last, first));
-                }
-            }
-        }
-    }
-}
-
-fn between(s: &Segment, from: Point, to: Point) -> Segment {
-    match *s {
-        Segment::Line { .. } => Segment::Line { from, to },
-        Segment::Arc {
-            centre,
-            radius,
-            ccw,
-            ..
-        } => Segment::Arc {
-            from,
-            to,
-            centre,
-            radius,
-            ccw,
-        },
-    }
-}
-
-/// Drops the second of two equal pieces, and both of two opposite ones.
-fn drop_doubles(pieces: &mut Vec<Piece>) {
-    let n = pieces.len();
-    let mut gone = vec![false; n];
-    let mut by_ends: BTreeMap<(usize, usize), Vec<usize>> = BTreeMap::new();
-    for (i, p) in pieces.iter().enumerate() {
-        by_ends
-            .entry((p.from.min(p.to), p.from.max(p.to)))
-            .or_default()
-            .push(i);
-    }
-    for group in by_ends.values() {
-        for (k, &i) in group.iter().enumerate() {
-            for &j in &group[k + 1..] {
-                if gone[i] || gone[j] {
-                    continue;
-                }
-                let (a, b) = (&pieces[i], &pieces[j]);
-                let same_track = a.segment.midpoint().distance(b.segment.midpoint())
-                    <= tol::SLIVER_MM
-                    && (a.from != a.to || a.segment.direction(0.0) == b.segment.direction(0.0));
-                if !same_track {
-                    continue;
-                }
-                gone[j] = true;
-                if a.from != b.from {
-                    gone[i] = true;
-                }
-            }
-        }
-    }
-    let mut i = 0;
-    pieces.retain(|_| {
-        i += 1;
-        !gone[i - 1]
-    });
-}
-
-/// Follows the pieces from vertex to vertex; at a crossing of loops the sharpest right turn joins what touches.
-fn stitch(pieces: Vec<Piece>) -> Result<Boundary, String> {
-    let mut leaving: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
-    let mut loops = Vec::new();
-    let mut used = vec![false; pieces.len()];
-    for (i, p) in pieces.iter().enumerate() {
-        if p.from == usize::MAX {
-            loops.push(vec![*p]);
-            used[i] = true;
-        } else {
-            leaving.entry(p.from).or_default().push(i);
-        }
-    }
-    for start in 0..pieces.len() {
-        if used[start] {
+        stops.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let is_circle = c.ends().is_none();
+        if is_circle && stops.len() < 2 {
+            push_whole(ground, carrier, &stops, vertices, tolerance, whole);
             continue;
         }
-        let mut chain = vec![pieces[start]];
-        used[start] = true;
-        let first = pieces[start].from;
-        let mut here = start;
-        loop {
-            let vertex = pieces[here].to;
-            let arriving = pieces[here].segment.direction(1.0);
-            let next = leaving
-                .get(&vertex)
-                .into_iter()
-                .flatten()
-                .copied()
-                .filter(|&k| !used[k] || (vertex == first && k == start))
-                .min_by(|&a, &b| {
-                    let turn = |k: usize| {
-                        let d = pieces[k].segment.direction(0.0);
-                        let angle = arriving.cross(d).atan2(arriving.dot(d));
-                        // Straight back is where two shapes touch from outside:
-                        // the sharpest right turn there is.
-                        if angle > PI - 1e-6 { -PI } else { angle }
-                    };
-                    turn(a).total_cmp(&turn(b))
+        let count = if is_circle {
+            stops.len()
+        } else {
+            stops.len().saturating_sub(1)
+        };
+        for k in 0..count {
+            let (from, to) = (stops[k].1, stops[(k + 1) % stops.len()].1);
+            if from == to {
+                continue;
+            }
+            let mid = c.between(vertices[from], vertices[to]);
+            if !ground.covers(mid, tolerance.tie) && !is_double(&links, from, to, mid, tolerance) {
+                links.push(Link {
+                    carrier,
+                    from,
+                    to,
+                    mid,
                 });
-            match next {
-                Some(k) if k == start => break,
-                Some(k) => {
-                    used[k] = true;
-                    chain.push(pieces[k]);
-                    here = k;
-                }
-                None => {
-                    let p = pieces[here].segment.to();
-                    return Err(format!("a chain ends at ({:.4}, {:.4})", p.x, p.y));
-                }
             }
         }
-        loops.push(chain);
     }
-    Ok(Boundary { loops })
+    links
+}
+
+/// A circle that nothing crosses: on the boundary all round or not at all.
+fn push_whole(
+    ground: &Ground,
+    carrier: usize,
+    stops: &[(f64, usize)],
+    vertices: &[Point],
+    tolerance: Tolerance,
+    whole: &mut Vec<Piece>,
+) {
+    let Curve::Arc(arc) = ground.carriers[carrier].curve else {
+        return;
+    };
+    // Tested away from the one vertex, where another carrier may touch.
+    let away = match stops.first() {
+        Some(&(_, v)) => arc.centre - (vertices[v] - arc.centre),
+        None => arc.centre + Vector::new(arc.radius, 0.0),
+    };
+    if !ground.covers(away, tolerance.tie) {
+        whole.push(Piece {
+            carrier,
+            from: away,
+            to: away,
+            whole: true,
+        });
+    }
+}
+
+/// Whether a coincident carrier has already given this piece.
+fn is_double(links: &[Link], from: usize, to: usize, mid: Point, tolerance: Tolerance) -> bool {
+    links
+        .iter()
+        .any(|l| l.from == from && l.to == to && close(l.mid, mid, tolerance.snap))
+}
+
+/// Chains pieces into loops; every piece must be used.
+fn chain(
+    carriers: &[Carrier],
+    vertices: &[Point],
+    links: &[Link],
+) -> Result<Vec<Vec<Link>>, String> {
+    let mut used = vec![false; links.len()];
+    let mut out = Vec::new();
+    for first in 0..links.len() {
+        if used[first] {
+            continue;
+        }
+        let mut loop_links = vec![links[first]];
+        used[first] = true;
+        let mut at = first;
+        loop {
+            let next = next_link(carriers, vertices, links, &used, first, at);
+            let Some(next) = next else {
+                let p = vertices[links[at].to];
+                return Err(format!("open chain at ({:.6}, {:.6})", p.x, p.y));
+            };
+            if next == first {
+                break;
+            }
+            used[next] = true;
+            loop_links.push(links[next]);
+            at = next;
+        }
+        out.push(loop_links);
+    }
+    Ok(out)
+}
+
+/// The piece that follows `at`: where several start, the one that turns least to the left.
+///
+/// Two boundaries that only touch then pass each other by, so that a gap just
+/// as wide as the cutter stays open.
+fn next_link(
+    carriers: &[Carrier],
+    vertices: &[Point],
+    links: &[Link],
+    used: &[bool],
+    first: usize,
+    at: usize,
+) -> Option<usize> {
+    let vertex = links[at].to;
+    let mut candidates =
+        (0..links.len()).filter(|&k| links[k].from == vertex && (!used[k] || k == first));
+    let only = candidates.next()?;
+    let Some(second) = candidates.next() else {
+        return Some(only);
+    };
+    let p = vertices[vertex];
+    let back = carriers[links[at].carrier].normal(p);
+    // Clockwise turn from straight back to the piece's direction; none counts as all round.
+    let turn = |k: usize| {
+        let key = super::carrier::turn_key(carriers[links[k].carrier].normal(p), -back);
+        if key < tol::PARALLEL.sqrt() { 4.0 } else { key }
+    };
+    [only, second]
+        .into_iter()
+        .chain(candidates)
+        .min_by(|&i, &j| turn(i).total_cmp(&turn(j)))
+}
+
+/// Joins successive pieces of one carrier.
+fn merged(vertices: &[Point], links: &[Link]) -> Vec<Piece> {
+    let n = links.len();
+    // Start where the carrier changes.
+    let Some(start) = (0..n).find(|&k| links[k].carrier != links[(k + n - 1) % n].carrier) else {
+        let l = links[0];
+        return vec![Piece {
+            carrier: l.carrier,
+            from: vertices[l.from],
+            to: vertices[l.from],
+            whole: true,
+        }];
+    };
+    let mut out: Vec<Piece> = Vec::with_capacity(n);
+    for k in 0..n {
+        let l = links[(start + k) % n];
+        match out.last_mut() {
+            Some(last) if last.carrier == l.carrier => last.to = vertices[l.to],
+            _ => out.push(Piece {
+                carrier: l.carrier,
+                from: vertices[l.from],
+                to: vertices[l.to],
+                whole: false,
+            }),
+        }
+    }
+    out
 }

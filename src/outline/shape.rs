@@ -1,356 +1,291 @@
-//! The shapes an outline is united from, grown by a radius: their boundary carriers and their signed distance.
+//! What an outline is made of: bosses, webs and drawn loops.
 
-use std::f64::consts::TAU;
+use super::error::OutlineError;
+use crate::geom::{Extents, Path, Point, Segment, Vector};
+use crate::tol;
 
-use crate::geom::{Path, Point, Segment, Vector};
-
-/// A disc: metal round a hole.
+/// A round boss.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Disc {
     /// Centre, mm.
     pub centre: Point,
-    /// Radius, mm.
+    /// Radius, mm; greater than zero.
     pub radius: f64,
 }
 
-/// One shape of an outline.
+/// One thing that adds metal to an outline.
+///
+/// Lengths are rounded to [`tol::INPUT_GRID_MM`] before use, drawn loops
+/// excepted: rounding would part their arcs from their ends.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Shape {
     /// A boss.
     Disc(Disc),
-    /// A web tangent to two bosses: the convex hull of two discs.
+    /// A web tangent to both of its bosses: the convex hull of two discs.
+    ///
+    /// Where one disc lies within the other, the larger disc alone.
     Taper {
-        /// One boss.
+        /// One end.
         a: Disc,
-        /// The other.
+        /// The other end; its centre differs from that of `a`.
         b: Disc,
     },
-    /// A web of constant width with flat ends.
+    /// A web of constant width between two points, with flat ends through them.
     Bar {
-        /// Middle of one end.
+        /// Middle of one end, mm.
         a: Point,
-        /// Middle of the other.
+        /// Middle of the other end, mm.
         b: Point,
-        /// Width, mm.
+        /// Width across, mm; greater than zero.
         width: f64,
     },
-    /// A simple counter-clockwise loop.
+    /// A simple loop of lines and arcs in either direction, as drawn.
     Drawn(Path),
 }
 
-/// A shape grown by a radius, ready for the arrangement.
-#[derive(Debug, Clone)]
-pub(super) enum Grown {
-    Disc(Disc),
-    Taper { a: Disc, b: Disc, hull: Hull2 },
-    Loop { path: Path, by: f64 },
+/// Farthest from the origin that a shape may reach, mm.
+///
+/// A hundred metres: there a double still resolves 1.5e-11 mm, well under
+/// every tolerance of the arrangement.
+pub const FARTHEST_MM: f64 = 1e5;
+
+impl Disc {
+    /// A boss at `centre` of `radius` mm.
+    #[must_use]
+    pub const fn new(centre: Point, radius: f64) -> Self {
+        Self { centre, radius }
+    }
+
+    /// The disc on the input grid.
+    pub(super) fn rounded(self) -> Self {
+        Self::new(rounded(self.centre), tol::on_input_grid(self.radius))
+    }
+
+    /// Whether `other` lies within this disc, touching allowed.
+    pub(super) fn holds(self, other: Self) -> bool {
+        self.centre.distance(other.centre) <= self.radius - other.radius
+    }
 }
 
-/// The outer tangent lines of two discs.
+/// `p` on the input grid.
+pub(super) fn rounded(p: Point) -> Point {
+    Point::new(tol::on_input_grid(p.x), tol::on_input_grid(p.y))
+}
+
+/// The two lines tangent to two discs on their outside.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Hull2 {
-    /// Unit normals of the right and left tangent line (seen from a to b), pointing out.
-    right: Vector,
-    left: Vector,
+pub(super) struct Tangents {
+    /// Unit direction from `a` to `b`.
+    pub(super) axis: Vector,
+    /// Distance of the centres, mm.
+    pub(super) length: f64,
+    /// Sine of the taper's half angle: (radius of a − radius of b) / length.
+    pub(super) sin: f64,
+    /// Cosine of the taper's half angle.
+    pub(super) cos: f64,
 }
 
-impl Shape {
-    pub(super) fn grown(&self, by: f64) -> Grown {
-        let grow = |d: &Disc| Disc {
-            centre: d.centre,
-            radius: d.radius + by,
-        };
-        match self {
-            Self::Disc(d) => Grown::Disc(grow(d)),
-            Self::Taper { a, b } => match hull_normals(a, b) {
-                Some(hull) => Grown::Taper {
-                    a: grow(a),
-                    b: grow(b),
-                    hull,
-                },
-                // One disc swallows the other: their hull is the larger.
-                None => Grown::Disc(grow(if a.radius >= b.radius { a } else { b })),
-            },
-            Self::Bar { a, b, width } => Grown::Loop {
-                path: bar(*a, *b, *width),
-                by,
-            },
-            Self::Drawn(path) => Grown::Loop {
-                path: path.clone(),
-                by,
-            },
-        }
+impl Tangents {
+    /// Outward unit normal of the tangent on the right hand, seen from a to b.
+    pub(super) fn right(&self) -> Vector {
+        self.axis * self.sin - self.axis.left() * self.cos
     }
 
-    /// A point inside the shape.
-    pub(super) fn inside(&self) -> Point {
-        match self {
-            Self::Disc(d) | Self::Taper { a: d, .. } => d.centre,
-            Self::Bar { a, b, .. } => a.midpoint(*b),
-            Self::Drawn(path) => {
-                // A step inwards from the middle of the longest piece.
-                let longest = path
-                    .segments
-                    .iter()
-                    .max_by(|a, b| a.length().total_cmp(&b.length()));
-                longest.map_or(Point::ORIGIN, |s| {
-                    s.midpoint() + s.direction(0.5).left() * (1e-3 * s.length()).min(1e-2)
-                })
-            }
-        }
+    /// Outward unit normal of the tangent on the left hand, seen from a to b.
+    pub(super) fn left(&self) -> Vector {
+        self.axis * self.sin + self.axis.left() * self.cos
     }
 }
 
-fn bar(a: Point, b: Point, width: f64) -> Path {
-    let n = (b - a).unit().unwrap_or_default().left() * (0.5 * width);
-    Path::polygon(&[a - n, b - n, b + n, a + n])
-}
-
-/// Outward normals of the outer tangents of two discs; `None` where one disc lies in the other.
-fn hull_normals(a: &Disc, b: &Disc) -> Option<Hull2> {
-    let v = b.centre - a.centre;
-    let dist = v.length();
-    let taper = a.radius - b.radius;
-    if dist <= taper.abs() || dist == 0.0 {
+/// The tangents of two discs, or `None` where one lies within the other.
+pub(super) fn tangents(a: Disc, b: Disc) -> Option<Tangents> {
+    let d = b.centre - a.centre;
+    let length = d.length();
+    let step = a.radius - b.radius;
+    let height2 = (length - step) * (length + step);
+    if height2 <= 0.0 {
         return None;
     }
-    let u = v * (1.0 / dist);
-    // Both tangents lean towards the smaller disc by the same angle.
-    let lean = taper / dist;
-    let across = (1.0 - lean * lean).sqrt();
-    Some(Hull2 {
-        left: u * lean + u.left() * across,
-        right: u * lean - u.left() * across,
+    Some(Tangents {
+        axis: d * (1.0 / length),
+        length,
+        sin: step / length,
+        cos: height2.sqrt() / length,
     })
 }
 
-impl Grown {
-    /// Boundary carriers, with the shape on their left.
-    pub(super) fn carriers(&self, out: &mut Vec<Segment>) {
-        match self {
-            Self::Disc(d) => out.push(Segment::circle(d.centre, d.radius)),
-            Self::Taper { a, b, hull } => {
-                let on = |d: &Disc, n: Vector| d.centre + n * d.radius;
-                out.push(Segment::Line {
-                    from: on(a, hull.right),
-                    to: on(b, hull.right),
-                });
-                out.push(Segment::Line {
-                    from: on(b, hull.left),
-                    to: on(a, hull.left),
-                });
-                out.push(Segment::circle(a.centre, a.radius));
-                out.push(Segment::circle(b.centre, b.radius));
-            }
-            Self::Loop { path, by } => {
-                let n = path.segments.len();
-                for (i, s) in path.segments.iter().enumerate() {
-                    out.extend(offset_out(s, *by));
-                    let next = &path.segments[(i + 1) % n];
-                    let turn = s.direction(1.0).cross(next.direction(0.0));
-                    if *by > 0.0 && n > 1 && turn > 1e-9 {
-                        out.push(Segment::circle(s.to(), *by));
-                    }
-                }
-            }
-        }
-    }
-
-    /// Signed distance to the grown shape, mm: positive inside.
-    pub(super) fn depth(&self, p: Point) -> f64 {
-        match self {
-            Self::Disc(d) => d.radius - p.distance(d.centre),
-            Self::Taper { a, b, hull } => {
-                // In the half plane beside the axis: nearer to one cap, to the
-                // other, or to the straight side between them.
-                let v = b.centre - a.centre;
-                let h = v.length();
-                let u = v * (1.0 / h);
-                let w = p - a.centre;
-                let (along, beside) = (w.dot(u), w.dot(u.left()).abs());
-                let (lean, across) = (hull.left.dot(u), hull.left.dot(u.left()));
-                let level = across * along - lean * beside;
-                if level < 0.0 {
-                    a.radius - w.length()
-                } else if level > across * h {
-                    b.radius - p.distance(b.centre)
-                } else {
-                    a.radius - (across * beside + lean * along)
-                }
-            }
-            Self::Loop { path, by } => path.signed_distance(p) + by,
-        }
-    }
-
-    /// Bounding box: least x, least y, greatest x, greatest y.
-    pub(super) fn bounds(&self) -> [f64; 4] {
-        let disc = |d: &Disc| {
-            [
-                d.centre.x - d.radius,
-                d.centre.y - d.radius,
-                d.centre.x + d.radius,
-                d.centre.y + d.radius,
-            ]
-        };
-        match self {
-            Self::Disc(d) => disc(d),
-            Self::Taper { a, b, .. } => {
-                let (p, q) = (disc(a), disc(b));
-                [
-                    p[0].min(q[0]),
-                    p[1].min(q[1]),
-                    p[2].max(q[2]),
-                    p[3].max(q[3]),
-                ]
-            }
-            Self::Loop { path, by } => {
-                let e = path.extents();
-                [e.min.x - by, e.min.y - by, e.max.x + by, e.max.y + by]
-            }
-        }
-    }
-}
-
-/// A boundary piece moved outwards (to its right) by `by`; an arc that would vanish is left out.
-fn offset_out(s: &Segment, by: f64) -> Option<Segment> {
-    match *s {
-        Segment::Line { from, to } => {
-            let out = -(s.direction(0.0).left()) * by;
-            Some(Segment::Line {
-                from: from + out,
-                to: to + out,
-            })
-        }
-        Segment::Arc {
-            from,
-            to,
-            centre,
-            radius,
-            ccw,
-        } => {
-            let r = if ccw { radius + by } else { radius - by };
-            if r <= 0.0 {
-                return None;
-            }
-            let k = r / radius;
-            let full = from == to;
-            let moved = centre + (from - centre) * k;
-            Some(Segment::Arc {
-                from: moved,
-                to: if full {
-                    moved
-                } else {
-                    centre + (to - centre) * k
-                },
-                centre,
-                radius: r,
-                ccw,
-            })
-        }
-    }
-}
-
-/// The convex hull of discs, counter-clockwise, as tangent lines and arcs.
+/// The convex hull of bosses as a counter-clockwise loop, for use as [`Shape::Drawn`].
 ///
-/// Discs that lie inside others or inside the hull leave no trace. Discs of
-/// radius zero are corners.
+/// The discs are rounded to [`tol::INPUT_GRID_MM`], so that the hull's arcs
+/// lie on the same circles as the bosses themselves. An empty slice gives an
+/// empty path; one disc, or one that holds all others, its circle.
+///
+/// Wraps round from the disc that reaches farthest down, each time going on to
+/// the tangent that turns least (gift wrapping): n discs take at most a few n² steps.
 #[must_use]
 pub fn hull(discs: &[Disc]) -> Path {
-    // Gift wrapping over support directions: from the disc that reaches lowest,
-    // always to the one whose common tangent turns least.
-    let Some(start) = (0..discs.len()).min_by(|&i, &j| {
-        let low = |k: usize| discs[k].centre.y - discs[k].radius;
-        low(i)
-            .total_cmp(&low(j))
-            .then(discs[j].radius.total_cmp(&discs[i].radius))
-            .then(discs[j].centre.x.total_cmp(&discs[i].centre.x))
+    let mut outer: Vec<Disc> = Vec::with_capacity(discs.len());
+    for d in discs.iter().map(|d| d.rounded()) {
+        if !outer.iter().any(|o| o.holds(d)) {
+            outer.retain(|o| !d.holds(*o));
+            outer.push(d);
+        }
+    }
+    let lowest = |d: &Disc| d.centre.y - d.radius;
+    let Some(start) = (0..outer.len()).min_by(|&i, &j| {
+        (lowest(&outer[i]).total_cmp(&lowest(&outer[j])))
+            .then(outer[j].centre.x.total_cmp(&outer[i].centre.x))
     }) else {
         return Path::new(Vec::new());
     };
-    let mut order: Vec<(usize, f64)> = vec![(start, 0.0)];
-    let mut heading = 0.0_f64;
-    let (mut here, mut turned) = (start, 0.0);
-    loop {
-        let next = (0..discs.len())
-            .filter(|&j| j != here)
-            .filter_map(|j| {
-                let n = hull_normals(&discs[here], &discs[j])?;
-                // Travel along the right-hand tangent, its normal pointing out.
-                let travel = n.right.left().angle();
-                let turn = (travel - heading).rem_euclid(TAU);
-                // A hair of backward turn is rounding, not a lap.
-                let turn = if turn > TAU - 1e-9 { 0.0 } else { turn };
-                let reach = discs[j].centre.distance(discs[here].centre);
-                Some((turn, reach, j, travel))
+    if outer.len() == 1 {
+        return Path::circle(outer[start].centre, outer[start].radius);
+    }
+    let mut lines = Vec::new();
+    let mut at = start;
+    let mut normal = Vector::new(0.0, -1.0);
+    // Each disc can hold more than one stretch of the hull, at most 2n − 1 in all.
+    for _ in 0..2 * outer.len() {
+        let next = (0..outer.len())
+            .filter(|&j| j != at)
+            .filter_map(|j| tangents(outer[at], outer[j]).map(|t| (j, t)))
+            .map(|(j, t)| (j, turn(normal, t.right()), t))
+            .min_by(|a, b| a.1.total_cmp(&b.1).then(b.2.length.total_cmp(&a.2.length)));
+        let Some((j, _, t)) = next else { break };
+        normal = t.right();
+        let from = outer[at].centre + normal * outer[at].radius;
+        let to = outer[j].centre + normal * outer[j].radius;
+        if lines
+            .first()
+            .is_some_and(|&(f, _, first): &(Point, Point, usize)| {
+                first == at && f.distance(from) < tol::SNAP_MM
             })
-            .min_by(|a, b| {
-                if (a.0 - b.0).abs() < 1e-9 {
-                    b.1.total_cmp(&a.1)
-                } else {
-                    a.0.total_cmp(&b.0)
-                }
-            });
-        let Some((turn, _, j, travel)) = next else {
-            break;
-        };
-        turned += turn;
-        if turned >= TAU - 1e-9 || order.len() > 2 * discs.len() + 2 {
+        {
             break;
         }
-        heading = travel;
-        order.push((j, travel));
-        here = j;
-        if j == start && turned > 1e-9 && order.len() > 2 && turned > TAU - 1e-6 {
-            break;
-        }
+        lines.push((from, to, at));
+        at = j;
     }
-    close_hull(discs, &order)
-}
-
-fn close_hull(discs: &[Disc], order: &[(usize, f64)]) -> Path {
-    // order[k] is reached along a tangent of heading order[k].1; the hull
-    // closes on the first disc. A final return to the start is one of them.
-    let mut stops: Vec<(usize, f64)> = order[1..].to_vec();
-    if stops.is_empty() {
-        let d = discs[order[0].0];
-        return Path::circle(d.centre, d.radius);
-    }
-    if stops.last().map(|s| s.0) != Some(order[0].0) {
-        // Wrapping stopped on the lap without naming the start again.
-        let from = stops.last().map_or(order[0].0, |s| s.0);
-        if let Some(n) = hull_normals(&discs[from], &discs[order[0].0]) {
-            stops.push((order[0].0, n.right.left().angle()));
-        }
-    }
-    let on = |d: &Disc, heading: f64| d.centre - Vector::unit_at(heading).left() * d.radius;
-    let n = stops.len();
+    let n = lines.len();
     let mut segments = Vec::with_capacity(2 * n);
     for k in 0..n {
-        let (disc, heading) = stops[k];
-        let leave = stops[(k + 1) % n].1;
-        let before = stops[(k + n - 1) % n].0;
-        segments.push(Segment::Line {
-            from: on(&discs[before], heading),
-            to: on(&discs[disc], heading),
-        });
-        let d = discs[disc];
-        let (from, to) = (on(&d, heading), on(&d, leave));
-        if d.radius > 0.0 && from.distance(to) > crate::tol::SLIVER_MM {
+        let (from, to, _) = lines[k];
+        let (next, _, on) = lines[(k + 1) % n];
+        segments.push(Segment::Line { from, to });
+        if to != next {
             segments.push(Segment::Arc {
-                from,
-                to,
-                centre: d.centre,
-                radius: d.radius,
+                from: to,
+                to: next,
+                centre: outer[on].centre,
+                radius: outer[on].radius,
                 ccw: true,
             });
         }
     }
-    let m = segments.len();
-    for k in 0..m {
-        let start = segments[(k + 1) % m].from();
-        match &mut segments[k] {
-            Segment::Line { to, .. } | Segment::Arc { to, .. } => *to = start,
+    Path::new(segments)
+}
+
+/// Counter-clockwise turn from `a` to `b`, rad in [0, 2π); a hair clockwise counts as none.
+fn turn(a: Vector, b: Vector) -> f64 {
+    let angle = a.cross(b).atan2(a.dot(b));
+    if angle < -tol::PARALLEL {
+        angle + std::f64::consts::TAU
+    } else {
+        angle.max(0.0)
+    }
+}
+
+impl Shape {
+    /// The corners and centres that fix the shape.
+    pub(super) fn reference_points(&self) -> Vec<Point> {
+        match self {
+            Self::Disc(d) => vec![d.centre],
+            Self::Taper { a, b } => vec![a.centre, b.centre],
+            Self::Bar { a, b, .. } => vec![*a, *b],
+            Self::Drawn(path) => path.segments.iter().map(Segment::midpoint).collect(),
         }
     }
-    Path::new(segments)
+
+    /// The shape on the input grid, once its numbers are known to be usable.
+    ///
+    /// `index` is the shape's place in the caller's list, for the error.
+    pub(super) fn admitted(&self, index: usize) -> Result<Self, OutlineError> {
+        match self {
+            Self::Disc(d) => Ok(Self::Disc(admitted_disc(*d, index)?)),
+            Self::Taper { a, b } => {
+                let (a, b) = (admitted_disc(*a, index)?, admitted_disc(*b, index)?);
+                if a.centre == b.centre {
+                    return Err(OutlineError::CoincidentEnds { shape: index });
+                }
+                Ok(match tangents(a, b) {
+                    Some(_) => Self::Taper { a, b },
+                    None if a.radius >= b.radius => Self::Disc(a),
+                    None => Self::Disc(b),
+                })
+            }
+            Self::Bar { a, b, width } => {
+                admitted_point(*a, *width, index)?;
+                admitted_point(*b, *width, index)?;
+                let (a, b, width) = (rounded(*a), rounded(*b), tol::on_input_grid(*width));
+                if !(width > 0.0) {
+                    return Err(OutlineError::WidthNotPositive {
+                        shape: index,
+                        width_mm: width,
+                    });
+                }
+                let Some(u) = (b - a).unit() else {
+                    return Err(OutlineError::CoincidentEnds { shape: index });
+                };
+                let n = u.left() * (0.5 * width);
+                Ok(Self::Drawn(Path::polygon(&[a - n, b - n, b + n, a + n])))
+            }
+            Self::Drawn(path) => Ok(Self::Drawn(super::drawn_loop::admitted(path, index)?)),
+        }
+    }
+
+    /// Bounding box, for shapes that have been admitted.
+    pub(super) fn extents(&self) -> Extents {
+        let mut e = Extents::EMPTY;
+        let mut add = |d: &Disc| {
+            let v = Vector::new(d.radius, d.radius);
+            e.add(d.centre - v);
+            e.add(d.centre + v);
+        };
+        match self {
+            Self::Disc(d) => add(d),
+            Self::Taper { a, b } => {
+                add(a);
+                add(b);
+            }
+            Self::Bar { a, b, width } => {
+                add(&Disc::new(*a, 0.5 * width));
+                add(&Disc::new(*b, 0.5 * width));
+            }
+            Self::Drawn(path) => e = path.extents(),
+        }
+        e
+    }
+}
+
+fn admitted_disc(d: Disc, index: usize) -> Result<Disc, OutlineError> {
+    admitted_point(d.centre, d.radius, index)?;
+    let d = d.rounded();
+    if d.radius > 0.0 {
+        Ok(d)
+    } else {
+        Err(OutlineError::RadiusNotPositive {
+            shape: index,
+            radius_mm: d.radius,
+        })
+    }
+}
+
+fn admitted_point(p: Point, reach: f64, index: usize) -> Result<(), OutlineError> {
+    if !(p.x.is_finite() && p.y.is_finite() && reach.is_finite()) {
+        return Err(OutlineError::NotANumber { shape: index });
+    }
+    if p.x.abs() + reach.abs() > FARTHEST_MM || p.y.abs() + reach.abs() > FARTHEST_MM {
+        return Err(OutlineError::TooFar { shape: index });
+    }
+    Ok(())
 }

@@ -4,7 +4,8 @@ use crate::geom::{Path, Point, Segment};
 use crate::params::job::WindowKind;
 use crate::tol;
 
-use super::closing::closed_loops;
+use super::build;
+use super::invariants::check_opening;
 use super::drawn::{self, DrawnError};
 use super::shape::{Disc, Shape};
 
@@ -73,19 +74,20 @@ pub fn automatic(
             stays.push(Shape::Bar { a, b, width });
         }
     }
-    let Ok(loops) = closed_loops(&stays, cutter_mm) else {
+    let Ok(loops) = build::loops(&stays, cutter_mm) else {
         return Vec::new();
     };
-    let (islands, holes): (Vec<Path>, Vec<Path>) = loops.into_iter().partition(|l| l.area() > 0.0);
+    let islands = loops.outer;
     let least = LEAST_AREA_MM2.max(4.0 * std::f64::consts::PI * cutter_mm * cutter_mm);
-    let mut windows: Vec<Path> = holes
-        .iter()
-        .map(Path::reversed)
+    let mut windows: Vec<Path> = loops
+        .inner
+        .into_iter()
         .filter(|w| {
             let within = |p: &Path| p.segments.first().is_some_and(|s| w.contains(s.from()));
             w.area() >= least
                 && w.segments.first().is_some_and(|s| outer.contains(s.from()))
                 && !islands.iter().any(within)
+                && check_opening(w, cutter_mm).is_ok()
                 && keeps(w, outer, discs, openings, wall_mm)
         })
         .collect();

@@ -6,7 +6,7 @@
 use crate::diag::Spot;
 use crate::geom::{Path, Point3, Vector3};
 
-use super::pulley::{Load, Pulley, SpeedLimits};
+use super::pulley::{Duty, Load, Pulley, SpeedLimits};
 
 /// Anything bolted on.
 #[derive(Debug, Clone, PartialEq)]
@@ -27,6 +27,8 @@ pub struct Accessory {
     pub centre: Point3,
     /// What its shaft takes.
     pub load: Load,
+    /// What its shaft drives, if the file says.
+    pub duty: Option<Duty>,
     /// Speed limits of its shaft.
     pub limits: SpeedLimits,
     /// Spring arm, for a tensioner.

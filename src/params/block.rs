@@ -3,7 +3,7 @@
 use crate::diag::Spot;
 use crate::geom::{Path, Point, Point3, Vector3};
 
-use super::pulley::{Load, Pulley};
+use super::pulley::{Duty, Load, Pulley};
 
 /// An engine's measured side.
 #[derive(Debug, Clone, PartialEq)]
@@ -67,6 +67,8 @@ pub struct FixedPulley {
     pub pulley: Pulley,
     /// What it takes from the belt.
     pub load: Load,
+    /// What its shaft drives, if the file says.
+    pub duty: Option<Duty>,
     /// Where it is written.
     pub spot: Spot,
 }

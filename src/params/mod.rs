@@ -30,5 +30,5 @@ pub use job::{
 pub use keys::ParamFile;
 pub use lookup::{Disk, Files, Lookup, Memory};
 pub use open::{Failure, Loaded, Opened, open, open_file, read_text};
-pub use pulley::{Load, Pulley, SpeedLimits};
+pub use pulley::{Duty, Load, Pulley, SpeedLimits};
 pub use shop::{Method, Process, Shop, Stock};

@@ -16,25 +16,45 @@ pub struct Pulley {
 }
 
 /// What a pulley's shaft takes from the belt.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+///
+/// Curves are over the shaft's own speed, rpm ascending; straight between the
+/// points, constant beyond the ends. A single point is the same at every speed.
+#[derive(Debug, Clone, PartialEq, Default)]
 pub enum Load {
     /// Nothing: an idler, or the crankshaft that drives.
     #[default]
     None,
-    /// A torque at the shaft, N·m.
+    /// A torque at the shaft.
     Torque {
-        /// Steady torque, N·m.
-        torque_nm: f64,
+        /// (rpm, N·m).
+        points: Vec<(f64, f64)>,
     },
     /// An alternator's output.
     Electrical {
         /// Charging voltage, V.
         volts: f64,
-        /// Output current, A.
-        amps: f64,
+        /// (rpm, A).
+        amps: Vec<(f64, f64)>,
         /// Electrical out over mechanical in, 0..1.
         efficiency: f64,
     },
+}
+
+/// What a shaft drives, which decides the wrap its pulley needs.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Duty {
+    /// A charging alternator.
+    Alternator,
+    /// A refrigerant compressor.
+    Compressor,
+    /// A hydraulic pump.
+    HydraulicPump,
+    /// The coolant pump.
+    CoolantPump,
+    /// An idler.
+    Idler,
+    /// Anything else that takes torque.
+    Other,
 }
 
 /// Speed limits of a shaft.

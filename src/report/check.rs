@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
 use crate::project::Project;
-use crate::rules::{Finding, Sense, Verdict};
+use crate::rules::{Finding, Sense, Verdict, belt};
 
 use super::table::{Align, Table};
 
@@ -15,6 +15,8 @@ pub struct Tally {
     pub fail: usize,
     /// Limits broken and accepted with a reason.
     pub accepted: usize,
+    /// Advice not followed.
+    pub advises: usize,
     /// Limits kept.
     pub hold: usize,
 }
@@ -27,6 +29,7 @@ impl Tally {
         Self {
             fail: count(Verdict::Fails),
             accepted: count(Verdict::Accepted),
+            advises: count(Verdict::Advises),
             hold: count(Verdict::Holds),
         }
     }
@@ -73,12 +76,16 @@ pub fn text(project: &Project, all: bool) -> String {
 
 fn verdict_line(t: Tally) -> String {
     let places = |n: usize| if n == 1 { "place" } else { "places" };
-    let mut line = format!("{} {} measured", t.fail + t.accepted + t.hold, places(t.fail + t.accepted + t.hold));
+    let all = t.fail + t.accepted + t.advises + t.hold;
+    let mut line = format!("{all} {} measured", places(all));
     let _ = write!(line, ", {} fail", t.fail);
     if t.accepted > 0 {
         let _ = write!(line, ", {} accepted with a reason", t.accepted);
     }
     let _ = write!(line, ", {} hold", t.hold);
+    if t.advises > 0 {
+        let _ = write!(line, ", {} worth knowing", t.advises);
+    }
     line
 }
 
@@ -88,11 +95,12 @@ fn paragraph(f: &Finding) -> String {
     let word = match f.verdict {
         Verdict::Fails => "FAILS",
         Verdict::Accepted => "accepted",
+        Verdict::Advises => "worth knowing",
         Verdict::Holds => "holds",
     };
     let _ = writeln!(
         out,
-        "  {word} {} {}, {}: {} is {}, {} {} is needed",
+        "  {word}: {} {}, {}: {} is {}, {} {} is needed",
         f.rule,
         f.title,
         f.on,
@@ -105,7 +113,12 @@ fn paragraph(f: &Finding) -> String {
         value(f.limit, f.unit),
     );
     if let Some(p) = f.places.first() {
-        let _ = writeln!(out, "        at x {:.2}, y {:.2} of the plate", p.x, p.y);
+        let frame = if f.on == belt::DRIVE {
+            "seen from the front"
+        } else {
+            "of the plate"
+        };
+        let _ = writeln!(out, "        at x {:.2}, y {:.2} {frame}", p.x, p.y);
     }
     let _ = writeln!(out, "        source: {}", f.source);
     if let Some(mend) = &f.mend {
@@ -125,6 +138,8 @@ pub fn value(v: f64, unit: &str) -> String {
     let shown = if v.abs() < 0.005 { 0.0 } else { v };
     if unit.is_empty() {
         format!("{shown:.0}")
+    } else if unit == "-" {
+        format!("{shown:.2}")
     } else {
         format!("{shown:.2} {unit}")
     }
@@ -158,6 +173,18 @@ fn plates(project: &Project) -> String {
     t.render()
 }
 
+/// Longest text of the table's middle column, so that a line fits a usual terminal.
+const PLACE_CHARS: usize = 68;
+
+fn shortened(text: &str) -> String {
+    if text.chars().count() <= PLACE_CHARS {
+        return text.to_owned();
+    }
+    let mut short: String = text.chars().take(PLACE_CHARS - 1).collect();
+    short.push('\u{2026}');
+    short
+}
+
 fn margins(findings: &[Finding], all: bool) -> String {
     let mut t = Table::new(&[
         ("rule", Align::Left),
@@ -178,14 +205,15 @@ fn margins(findings: &[Finding], all: bool) -> String {
             continue;
         }
         t.row([
-            format!("{} {}", f.rule, f.title),
+            f.rule.to_owned(),
             match f.verdict {
                 Verdict::Fails => "FAILS".to_owned(),
                 Verdict::Accepted => "accepted".to_owned(),
+                Verdict::Advises => "worth knowing".to_owned(),
                 Verdict::Holds => "holds".to_owned(),
             },
             f.on.clone(),
-            f.what.clone(),
+            shortened(&format!("{}: {}", f.title, f.what)),
             value(f.measured, f.unit),
             format!(
                 "{} {}",

@@ -148,6 +148,7 @@ impl Comparison {
                 None => "-",
                 Some(Verdict::Fails) => "fails",
                 Some(Verdict::Accepted) => "accepted",
+                Some(Verdict::Advises) => "worth knowing",
                 Some(Verdict::Holds) => "holds",
             };
             for r in &self.rules {

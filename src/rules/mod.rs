@@ -4,6 +4,7 @@
 //! answers findings; it changes nothing. [`RULES`] is the table of all of
 //! them, [`run`] judges a job and applies the deviations it names.
 
+pub mod belt;
 pub mod edge_distance;
 pub mod feature_inside;
 pub mod floor;
@@ -46,6 +47,8 @@ pub enum Verdict {
     Fails,
     /// The limit is broken and the job accepts that with a reason.
     Accepted,
+    /// The limit is broken, but it is advice: worth knowing, no bar to a release.
+    Advises,
     /// The limit is kept.
     Holds,
 }

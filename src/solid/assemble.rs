@@ -54,7 +54,12 @@ pub fn from_plate(plate: &Plate) -> Result<Body, SolidError> {
         }
     }
     let solid = Solid::new_unchecked(vec![build.shell.finish()]);
-    let body = Body::new(plate.title.clone(), solid);
+    let name = if plate.title.is_empty() {
+        &plate.id
+    } else {
+        &plate.title
+    };
+    let body = Body::new(name.clone(), solid);
     super::check::closed(&body)?;
     super::check::volume(&body, volume::of_nesting(&nesting, plate.thickness_mm))?;
     Ok(body)

@@ -343,7 +343,7 @@ fn triangulate(points: Vec<Point2<f64>>, sides: Vec<[usize; 2]>) -> Option<Vec<[
     let mut crossed = false;
     let cdt =
         ConstrainedDelaunayTriangulation::<Point2<f64>>::try_bulk_load_cdt(points, sides, |_| {
-            crossed = true
+            crossed = true;
         })
         .ok()?;
     if crossed || cdt.num_vertices() != vertices || cdt.num_constraints() != constraints {

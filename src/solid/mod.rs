@@ -15,7 +15,7 @@
 //!                          back site
 //! ```
 //!
-//! 1. [`Nesting`](nesting) puts every feature on the smallest flat site that
+//! 1. `Nesting` puts every feature on the smallest flat site that
 //!    holds it, the face itself, a pocket's floor, a groove's floor or its
 //!    island, once seen from the front and once from the back, and refuses
 //!    features that share space.
@@ -38,20 +38,22 @@
 
 mod assemble;
 mod bore;
+mod boundary;
 pub mod check;
 mod contact;
 pub mod curve;
 mod error;
 pub mod mesh;
 mod nesting;
+mod overlap;
 mod shell;
 mod stock;
 pub mod surface;
 mod volume;
 
 pub use assemble::from_plate;
+pub use boundary::{LoopFault, ON_CIRCLE_MM};
 pub use check::check;
-pub use contact::{LoopFault, ON_CIRCLE_MM};
 pub use curve::{Curve, Seat};
 pub use error::SolidError;
 pub use stock::{cylinder, prism, tube};

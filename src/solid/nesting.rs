@@ -1,4 +1,4 @@
-//! Which surface each feature lies on, and whether two features cut into each other.
+//! Which surface each feature lies on.
 //!
 //! Seen from one face, a plate is a set of flat sites at their own heights:
 //! the face itself, the floors of its pockets and grooves, and the islands
@@ -9,11 +9,11 @@ use std::borrow::Cow;
 use std::f64::consts::TAU;
 
 use crate::feature::{Depth, Face, Feature, Hole, Shape, SlotTrack};
-use crate::geom::{Extents, Path, Point};
+use crate::geom::{Path, Point};
 use crate::plate::Plate;
 use crate::tol::SNAP_MM;
 
-use super::bore::{Bore, End, Link};
+use super::bore::Bore;
 use super::contact::Loop;
 use super::error::SolidError;
 
@@ -23,7 +23,7 @@ pub(super) struct Cut<'a> {
     pub(super) feature: &'a Feature,
     pub(super) form: Form<'a>,
     /// Its boundary at the widest, as a disc for contact tests.
-    footprint: Loop<'a>,
+    pub(super) footprint: Loop<'a>,
     /// Index of the site it opens in, on the back and on the front.
     sites: [Option<usize>; 2],
 }
@@ -255,7 +255,7 @@ impl<'a> Nesting<'a> {
     }
 
     /// Whether cut `below` lies on the floor of cut `above`, directly or through other floors.
-    fn lies_on(&self, below: usize, above: usize) -> bool {
+    pub(super) fn lies_on(&self, below: usize, above: usize) -> bool {
         (0..2).any(|s| {
             let mut at = self.cuts[below].sites[s];
             while let Some(site) = at.and_then(|i| self.sites[s].get(i)) {
@@ -267,84 +267,6 @@ impl<'a> Nesting<'a> {
             false
         })
     }
-
-    fn refuse_overlaps(&self, sites_only: bool) -> Result<(), SolidError> {
-        let boxes: Vec<Extents> = self.cuts.iter().map(|c| c.footprint.extents()).collect();
-        let due = |i: usize| !sites_only || self.cuts[i].is_site();
-        for j in (0..self.cuts.len()).filter(|&j| due(j)) {
-            for i in (0..j).filter(|&i| due(i)) {
-                let (a, b) = (&boxes[i], &boxes[j]);
-                let apart = a.min.x > b.max.x + SNAP_MM
-                    || b.min.x > a.max.x + SNAP_MM
-                    || a.min.y > b.max.y + SNAP_MM
-                    || b.min.y > a.max.y + SNAP_MM;
-                if apart || self.lies_on(i, j) || self.lies_on(j, i) {
-                    continue;
-                }
-                let (first, second) = (self.pieces(i), self.pieces(j));
-                if first.iter().any(|p| second.iter().any(|q| p.meets(q))) {
-                    return Err(SolidError::Overlap {
-                        first: self.cuts[i].feature.id.clone(),
-                        second: self.cuts[j].feature.id.clone(),
-                    });
-                }
-            }
-        }
-        Ok(())
-    }
-
-    /// The space that a cut takes, as prisms, rings and cones.
-    fn pieces(&self, i: usize) -> Vec<Piece<'_>> {
-        let cut = &self.cuts[i];
-        let (front, back) = (
-            self.surface(cut, Face::Front),
-            self.surface(cut, Face::Back),
-        );
-        let from_face = |face, depth| match face {
-            Face::Front => (front - depth, front),
-            Face::Back => (back, back + depth),
-        };
-        let piece = |body, (low, high)| Piece { body, low, high };
-        match &cut.form {
-            Form::Opening => vec![piece(Body::Prism(&cut.footprint), (back, front))],
-            Form::Pocket(face, depth) => {
-                vec![piece(Body::Prism(&cut.footprint), from_face(*face, *depth))]
-            }
-            Form::Groove { face, depth, .. } => vec![piece(
-                Body::Ring(&cut.footprint, cut.island()),
-                from_face(*face, *depth),
-            )],
-            Form::Hole(_, bore) => bore.as_ref().map(bore_pieces).unwrap_or_default(),
-        }
-    }
-}
-
-fn bore_pieces(bore: &Bore) -> Vec<Piece<'static>> {
-    let cone = |a: (f64, f64), b: (f64, f64)| {
-        let ((low, low_radius), (high, high_radius)) = if a.0 < b.0 { (a, b) } else { (b, a) };
-        Piece {
-            body: Body::Cone {
-                centre: bore.centre,
-                low_radius,
-                high_radius,
-            },
-            low,
-            high,
-        }
-    };
-    let mut pieces: Vec<_> = bore
-        .rings()
-        .windows(2)
-        .filter(|w| w[0].1 != Link::Seat)
-        .map(|w| {
-            let (a, b) = (w[0].0, w[1].0);
-            cone((a.height, a.radius), (b.height, b.radius))
-        })
-        .collect();
-    if let (End::Point { tip, .. }, Some((ring, _))) = (bore.end, bore.rings().last()) {
-        pieces.push(cone((tip, 0.0), (ring.height, ring.radius)));
-    }
-    pieces
 }
 
 fn loop_of<'a>(owner: &str, path: Cow<'a, Path>) -> Result<Loop<'a>, SolidError> {
@@ -433,12 +355,12 @@ impl<'a> Cut<'a> {
         }
     }
 
-    const fn is_site(&self) -> bool {
+    pub(super) const fn is_site(&self) -> bool {
         matches!(self.form, Form::Pocket(..) | Form::Groove { .. })
     }
 
     /// The circle of a groove's island (a point for anything else, which has none).
-    fn island(&self) -> Loop<'static> {
+    pub(super) fn island(&self) -> Loop<'static> {
         match self.form {
             Form::Groove { centre, inner, .. } => Loop::Circle {
                 centre,
@@ -461,86 +383,4 @@ fn circle(id: &str, centre: Point, radius: f64) -> Result<Loop<'static>, SolidEr
             "its centre or diameter is not a usable number",
         ))
     }
-}
-
-/// A part of a cut between two heights.
-struct Piece<'a> {
-    body: Body<'a>,
-    low: f64,
-    high: f64,
-}
-
-enum Body<'a> {
-    Prism(&'a Loop<'a>),
-    Ring(&'a Loop<'a>, Loop<'static>),
-    Cone {
-        centre: Point,
-        low_radius: f64,
-        high_radius: f64,
-    },
-}
-
-impl Piece<'_> {
-    fn meets(&self, other: &Piece<'_>) -> bool {
-        let (low, high) = (self.low.max(other.low), self.high.min(other.high));
-        if high < low - SNAP_MM {
-            return false;
-        }
-        // Radii run linearly with height, so the ends of the shared heights decide.
-        [low, high]
-            .into_iter()
-            .any(|h| match (self.disc_at(h), other.disc_at(h)) {
-                (None, None) => match (&self.body, &other.body) {
-                    (Body::Prism(a) | Body::Ring(a, _), Body::Prism(b) | Body::Ring(b, _)) => {
-                        discs_meet(a, self.island(), b, other.island())
-                    }
-                    _ => false,
-                },
-                (Some(a), None) => other.meets_disc(&a),
-                (None, Some(b)) => self.meets_disc(&b),
-                (Some(a), Some(b)) => a.overlaps(&b),
-            })
-    }
-
-    fn meets_disc(&self, disc: &Loop<'_>) -> bool {
-        match &self.body {
-            Body::Prism(a) | Body::Ring(a, _) => discs_meet(a, self.island(), disc, None),
-            Body::Cone { .. } => false,
-        }
-    }
-
-    fn island(&self) -> Option<&Loop<'_>> {
-        match &self.body {
-            Body::Ring(_, island) => Some(island),
-            Body::Prism(_) | Body::Cone { .. } => None,
-        }
-    }
-
-    /// The disc of a cone at a height.
-    fn disc_at(&self, h: f64) -> Option<Loop<'static>> {
-        let Body::Cone {
-            centre,
-            low_radius,
-            high_radius,
-        } = self.body
-        else {
-            return None;
-        };
-        let share = ((h - self.low) / (self.high - self.low)).clamp(0.0, 1.0);
-        Some(Loop::Circle {
-            centre,
-            radius: low_radius + (high_radius - low_radius) * share,
-        })
-    }
-}
-
-fn discs_meet(
-    a: &Loop<'_>,
-    a_island: Option<&Loop<'_>>,
-    b: &Loop<'_>,
-    b_island: Option<&Loop<'_>>,
-) -> bool {
-    a.overlaps(b)
-        && !a_island.is_some_and(|i| b.inside(i))
-        && !b_island.is_some_and(|i| a.inside(i))
 }

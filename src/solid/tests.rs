@@ -49,20 +49,20 @@ fn blind(depth_mm: f64, from: Face, floor: Floor) -> Depth {
     }
 }
 
-fn bore(face: Face) -> Option<Mouth> {
-    Some(Mouth::Counterbore {
+fn bore(face: Face) -> Mouth {
+    Mouth::Counterbore {
         diameter_mm: 18.0,
         depth_mm: 6.8,
         face,
-    })
+    }
 }
 
-fn sink(face: Face) -> Option<Mouth> {
-    Some(Mouth::Countersink {
+fn sink(face: Face) -> Mouth {
+    Mouth::Countersink {
         diameter_mm: 20.0,
         angle_deg: 90.0,
         face,
-    })
+    }
 }
 
 fn pocket(x: f64, y: f64, depth_mm: f64, face: Face) -> Shape {
@@ -123,13 +123,21 @@ fn every_kind_of_round_hole_closes_from_both_faces() {
     for face in [Face::Front, Face::Back] {
         let kinds = [
             (Depth::Through, None, (0, 1, 0)),
-            (Depth::Through, bore(face), (1, 2, 0)),
-            (Depth::Through, sink(face), (0, 1, 1)),
+            (Depth::Through, Some(bore(face)), (1, 2, 0)),
+            (Depth::Through, Some(sink(face)), (0, 1, 1)),
             (blind(9.0, face, Floor::Flat), None, (1, 1, 0)),
             (blind(9.0, face, Floor::DrillPoint), None, (0, 1, 1)),
-            (blind(9.0, face, Floor::Flat), bore(face), (2, 2, 0)),
-            (blind(9.0, face, Floor::DrillPoint), bore(face), (1, 2, 1)),
-            (blind(9.0, face, Floor::DrillPoint), sink(face), (0, 1, 2)),
+            (blind(9.0, face, Floor::Flat), Some(bore(face)), (2, 2, 0)),
+            (
+                blind(9.0, face, Floor::DrillPoint),
+                Some(bore(face)),
+                (1, 2, 1),
+            ),
+            (
+                blind(9.0, face, Floor::DrillPoint),
+                Some(sink(face)),
+                (0, 1, 2),
+            ),
         ];
         for (depth, mouth, (planes, cylinders, cones)) in kinds {
             let plate = plate(vec![("A1", hole(20.0, 5.0, 10.5, depth, mouth))]);
@@ -254,7 +262,7 @@ fn pockets_and_grooves_nest_in_each_other() {
                 0.0,
                 5.0,
                 Depth::Through,
-                bore(Face::Back).map(|_| Mouth::Counterbore {
+                Some(Mouth::Counterbore {
                     diameter_mm: 9.0,
                     depth_mm: 3.0,
                     face: Face::Back,
@@ -298,11 +306,17 @@ fn cones_are_held_apart_by_their_true_shape() {
         plate(vec![
             (
                 "up",
-                hole(20.0, 0.0, 6.0, Depth::Through, sink(Face::Front)),
+                hole(20.0, 0.0, 6.0, Depth::Through, Some(sink(Face::Front))),
             ),
             (
                 "down",
-                hole(20.0 + distance, 0.0, 6.0, Depth::Through, sink(Face::Back)),
+                hole(
+                    20.0 + distance,
+                    0.0,
+                    6.0,
+                    Depth::Through,
+                    Some(sink(Face::Back)),
+                ),
             ),
         ])
     };
@@ -355,7 +369,7 @@ fn overlaps_name_both_features_and_the_outline_is_a_wall() {
 }
 
 #[test]
-fn contradictory_sizes_are_refused_and_never_panic() {
+fn holes_of_contradictory_sizes_are_refused_and_never_panic() {
     let nan = f64::NAN;
     let bad = [
         hole(0.0, 0.0, nan, Depth::Through, None),
@@ -375,15 +389,15 @@ fn contradictory_sizes_are_refused_and_never_panic() {
             0.0,
             5.0,
             blind(9.0, Face::Front, Floor::Flat),
-            bore(Face::Back),
+            Some(bore(Face::Back)),
         ),
-        hole(0.0, 0.0, 18.0, Depth::Through, bore(Face::Front)),
+        hole(0.0, 0.0, 18.0, Depth::Through, Some(bore(Face::Front))),
         hole(
             0.0,
             0.0,
             5.0,
             blind(6.0, Face::Front, Floor::Flat),
-            bore(Face::Front),
+            Some(bore(Face::Front)),
         ),
         hole(
             0.0,
@@ -407,6 +421,15 @@ fn contradictory_sizes_are_refused_and_never_panic() {
                 face: Face::Front,
             }),
         ),
+    ];
+    for (i, shape) in bad.into_iter().enumerate() {
+        assert!(from_plate(&plate(vec![("A", shape)])).is_err(), "case {i}");
+    }
+}
+
+#[test]
+fn shapes_that_are_none_are_refused_and_never_panic() {
+    let bad = [
         pocket(0.0, 0.0, 15.0, Face::Front),
         pocket(0.0, 0.0, -1.0, Face::Front),
         Shape::Groove {
@@ -467,7 +490,7 @@ fn contradictory_sizes_are_refused_and_never_panic() {
     for (i, shape) in bad.into_iter().enumerate() {
         assert!(from_plate(&plate(vec![("A", shape)])).is_err(), "case {i}");
     }
-    for t in [0.0, -1.0, nan, f64::INFINITY] {
+    for t in [0.0, -1.0, f64::NAN, f64::INFINITY] {
         let mut plate = plate(vec![]);
         plate.thickness_mm = t;
         assert!(from_plate(&plate).is_err());
@@ -538,7 +561,7 @@ fn tubes_rods_and_prisms_close() {
 fn a_face_turned_over_fails_the_check() {
     let good = from_plate(&plate(vec![(
         "A",
-        hole(0.0, 0.0, 8.5, Depth::Through, sink(Face::Front)),
+        hole(0.0, 0.0, 8.5, Depth::Through, Some(sink(Face::Front))),
     )]))
     .expect("a solid");
     let count = good.solid().face_iter().count();

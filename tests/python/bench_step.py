@@ -4,8 +4,8 @@ Usage: bench_step.py [REPETITIONS]
 
 Draws the plate of tests/data/twelve_holes.json with the kernel's own
 construction: the outline extruded, each hole one turned tool, all tools cut
-away at once (sequential cuts are slower). Prints the volume and the median
-times. Needs cadquery-ocp 8.0.1.1.0.
+away at once (sequential cuts are slower). Prints the volume, the median
+and the fastest times. Needs cadquery-ocp 8.0.1.1.0.
 """
 
 import json
@@ -143,9 +143,10 @@ def main():
     BRepGProp.VolumeProperties_s(shape, mass)
     totals = [b + w for b, w in zip(builds, writes)]
     print(f"volume {mass.Mass()!r} mm3")
-    print(f"median of {repetitions}: booleans {1e3 * statistics.median(builds):.2f} ms, "
-          f"writer {1e3 * statistics.median(writes):.2f} ms, "
-          f"both {1e3 * statistics.median(totals):.2f} ms")
+    for word, pick in (("median", statistics.median), ("fastest", min)):
+        booleans, writer, both = (1e3 * pick(times) for times in (builds, writes, totals))
+        print(f"{word} of {repetitions}: booleans {booleans:.2f} ms, "
+              f"writer {writer:.2f} ms, both {both:.2f} ms")
 
 
 if __name__ == "__main__":

@@ -237,7 +237,7 @@ impl File {
         }
         let data = text.split_once(start).ok_or("no data section")?.1;
         let mut reader = Reader {
-            bytes: data[..data.len() - end.len()].as_bytes(),
+            bytes: &data.as_bytes()[..data.len() - end.len()],
             at: 0,
         };
         let mut entities = BTreeMap::new();

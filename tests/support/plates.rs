@@ -98,21 +98,21 @@ pub(crate) fn blind(depth_mm: f64, from: Face, floor: Floor) -> Depth {
 }
 
 /// A counterbore.
-pub(crate) fn counterbore(diameter_mm: f64, depth_mm: f64, face: Face) -> Option<Mouth> {
-    Some(Mouth::Counterbore {
+pub(crate) fn counterbore(diameter_mm: f64, depth_mm: f64, face: Face) -> Mouth {
+    Mouth::Counterbore {
         diameter_mm,
         depth_mm,
         face,
-    })
+    }
 }
 
 /// A 90° countersink.
-pub(crate) fn countersink(diameter_mm: f64, face: Face) -> Option<Mouth> {
-    Some(Mouth::Countersink {
+pub(crate) fn countersink(diameter_mm: f64, face: Face) -> Mouth {
+    Mouth::Countersink {
         diameter_mm,
         angle_deg: 90.0,
         face,
-    })
+    }
 }
 
 /// A straight slot.
@@ -167,13 +167,10 @@ pub(crate) fn twelve_holes() -> Plate {
     for h in list(&data["holes"]) {
         let (bore, sink, drilled) = (&h["counterbore"], &h["countersink"], &h["drilled"]);
         let mouth = if bore.is_object() {
-            counterbore(
-                number(&bore["diameter_mm"]),
-                number(&bore["depth_mm"]),
-                face(bore),
-            )
+            let (wide, deep) = (number(&bore["diameter_mm"]), number(&bore["depth_mm"]));
+            Some(counterbore(wide, deep, face(bore)))
         } else if sink.is_object() {
-            countersink(number(&sink["diameter_mm"]), face(sink))
+            Some(countersink(number(&sink["diameter_mm"]), face(sink)))
         } else {
             None
         };

@@ -109,7 +109,7 @@ impl Draft {
             self.at(c),
             d,
             Depth::Through,
-            counterbore(wide, deep, face),
+            Some(counterbore(wide, deep, face)),
         ));
         self.expected.cylinders.extend([0.5 * d, 0.5 * wide]);
         self.expected.planes += 1;
@@ -117,7 +117,12 @@ impl Draft {
     }
 
     pub(crate) fn countersunk(&mut self, c: Point, d: f64, wide: f64, face: Face, metal: f64) {
-        self.add(hole(self.at(c), d, Depth::Through, countersink(wide, face)));
+        self.add(hole(
+            self.at(c),
+            d,
+            Depth::Through,
+            Some(countersink(wide, face)),
+        ));
         self.expected.cylinders.push(0.5 * d);
         self.expected.cones.push(FRAC_PI_4);
         // A right-angled cone is as deep as its radii differ.
@@ -163,7 +168,7 @@ impl Draft {
                 self.at(c),
                 d,
                 blind(deep, face, Floor::DrillPoint),
-                countersink(wide, face),
+                Some(countersink(wide, face)),
             ));
             self.expected.cones.extend([FRAC_PI_4, POINT_ANGLE]);
             self.less(PI / 3.0 * (big.powi(3) - r.powi(3)) + PI * r * r * (deep - (big - r)));
@@ -174,7 +179,7 @@ impl Draft {
                 self.at(c),
                 d,
                 blind(deep, face, Floor::Flat),
-                counterbore(wide, seat, face),
+                Some(counterbore(wide, seat, face)),
             ));
             self.expected.cylinders.push(big);
             self.expected.planes += 2;
@@ -271,16 +276,104 @@ fn bar() -> Path {
     ])
 }
 
+/// The bar, 15 mm thick, without features.
+fn thick_bar() -> Draft {
+    Draft::new(15.0, &bar(), 0.0, Vector::new(0.0, 0.0))
+}
+
+/// Every round hole, mouths and blind floors included.
+fn round_holes(face: Face) -> Draft {
+    let mut d = thick_bar();
+    d.through(p(-90.0, 0.0), 10.5, 15.0);
+    d.counterbored(p(-60.0, 0.0), 10.5, (18.0, 6.8), face, 15.0);
+    d.countersunk(p(-30.0, 0.0), 8.4, 17.0, face, 15.0);
+    d.drilled(p(0.0, 0.0), 8.5, 9.0, face);
+    d.flat_bottomed(p(30.0, 0.0), 12.0, 7.5, face);
+    d.stepped_blind(p(60.0, 0.0), 6.8, 14.0, 10.0, face, true);
+    d.stepped_blind(p(90.0, 0.0), 6.8, 14.0, 10.0, face, false);
+    d
+}
+
+/// Slots, windows and a pocket.
+fn openings_and_pocket(face: Face) -> Draft {
+    let mut d = thick_bar();
+    d.slot(p(-100.0, -20.0), p(-60.0, -10.0), 9.0);
+    d.arc_slot(p(-20.0, -60.0), 80.0, (1.2, 1.9), 10.5);
+    d.arc_slot(p(40.0, 0.0), 20.0, (-2.0, 3.0), 6.0);
+    d.window(&rounded(&[
+        (70.0, -20.0, 6.0),
+        (110.0, -20.0, 6.0),
+        (92.0, 0.0, 3.0),
+        (105.0, 30.0, 5.0),
+        (72.0, 28.0, 6.0),
+    ]));
+    d.window(&Path::circle(p(0.0, -30.0), 7.0));
+    d.pocket(
+        &rounded(&[
+            (-80.0, 12.0, 5.0),
+            (-60.0, 12.0, 5.0),
+            (-60.0, 35.0, 5.0),
+            (-80.0, 35.0, 5.0),
+        ]),
+        4.0,
+        face,
+    );
+    d
+}
+
+/// Grooves, with bores through their islands and a pin through a floor.
+fn grooves(face: Face) -> Draft {
+    let mut d = thick_bar();
+    d.groove(p(-70.0, 0.0), (40.0, 47.0), 2.1, face);
+    d.through(p(-70.0, 0.0), 30.0, 15.0);
+    d.through(p(-48.25, 0.0), 2.0, 15.0 - 2.1);
+    d.groove(p(60.0, 0.0), (30.0, 50.0), 3.0, face);
+    d.counterbored(p(60.0, 0.0), 9.0, (15.0, 5.0), other(face), 15.0);
+    d.groove(p(60.0, 0.0), (20.0, 26.0), 1.0, face);
+    d
+}
+
+/// Features on pocket floors.
+fn on_pocket_floors(face: Face) -> Draft {
+    let mut d = thick_bar();
+    d.pocket(&Path::slot(p(-80.0, 0.0), p(-20.0, 0.0), 25.0), 5.0, face);
+    d.through(p(-80.0, 0.0), 10.5, 10.0);
+    d.drilled(p(-60.0, 5.0), 6.8, 5.0, face);
+    d.countersunk(p(-40.0, 0.0), 5.5, 11.0, face, 10.0);
+    d.groove(p(-20.0, 0.0), (20.0, 26.0), 1.5, face);
+    d.counterbored(p(-20.0, 0.0), 6.6, (11.0, 4.0), face, 10.0);
+    d.pocket(&Path::circle(p(50.0, 0.0), 30.0), 4.0, face);
+    d.pocket(&Path::slot(p(40.0, 0.0), p(60.0, 0.0), 12.0), 3.0, face);
+    d.through(p(50.0, 0.0), 8.0, 8.0);
+    d
+}
+
+/// Front and back features one above the other.
+fn one_above_the_other(face: Face) -> Draft {
+    let mut d = thick_bar();
+    d.pocket(&Path::slot(p(-60.0, 0.0), p(0.0, 0.0), 25.0), 6.0, face);
+    d.pocket(
+        &Path::slot(p(-30.0, 0.0), p(30.0, 0.0), 25.0),
+        5.0,
+        other(face),
+    );
+    d.through(p(-15.0, 0.0), 10.0, 4.0);
+    d.through(p(-70.0, 0.0), 10.0, 9.0);
+    d.counterbored(p(38.0, 0.0), 10.0, (18.0, 3.0), other(face), 10.0);
+    d.flat_bottomed(p(80.0, 0.0), 12.0, 5.0, face);
+    d.flat_bottomed(p(85.0, 0.0), 14.0, 6.0, other(face));
+    d
+}
+
 /// One plate for every kind of feature, from either face, and for every way they nest.
 pub(crate) fn gallery() -> Vec<Sample> {
     let still = Vector::new(0.0, 0.0);
     let mut samples = Vec::new();
-    let draft = || Draft::new(15.0, &bar(), 0.0, still);
     let mut keep = |draft: Draft, title: &str| {
         let id = format!("G{}", samples.len() + 1);
         samples.push(draft.finish(&id, title));
     };
-    keep(draft(), "bare");
+    keep(thick_bar(), "bare");
     keep(
         Draft::new(10.0, &Path::circle(p(5.0, -3.0), 60.0), 0.0, still),
         "round",
@@ -311,70 +404,14 @@ pub(crate) fn gallery() -> Vec<Sample> {
         "sharp triangle",
     );
     for face in [Face::Front, Face::Back] {
-        let mut d = draft();
-        d.through(p(-90.0, 0.0), 10.5, 15.0);
-        d.counterbored(p(-60.0, 0.0), 10.5, (18.0, 6.8), face, 15.0);
-        d.countersunk(p(-30.0, 0.0), 8.4, 17.0, face, 15.0);
-        d.drilled(p(0.0, 0.0), 8.5, 9.0, face);
-        d.flat_bottomed(p(30.0, 0.0), 12.0, 7.5, face);
-        d.stepped_blind(p(60.0, 0.0), 6.8, 14.0, 10.0, face, true);
-        d.stepped_blind(p(90.0, 0.0), 6.8, 14.0, 10.0, face, false);
-        keep(d, "every round hole");
-        let mut d = draft();
-        d.slot(p(-100.0, -20.0), p(-60.0, -10.0), 9.0);
-        d.arc_slot(p(-20.0, -60.0), 80.0, (1.2, 1.9), 10.5);
-        d.arc_slot(p(40.0, 0.0), 20.0, (-2.0, 3.0), 6.0);
-        d.window(&rounded(&[
-            (70.0, -20.0, 6.0),
-            (110.0, -20.0, 6.0),
-            (92.0, 0.0, 3.0),
-            (105.0, 30.0, 5.0),
-            (72.0, 28.0, 6.0),
-        ]));
-        d.window(&Path::circle(p(0.0, -30.0), 7.0));
-        d.pocket(
-            &rounded(&[
-                (-80.0, 12.0, 5.0),
-                (-60.0, 12.0, 5.0),
-                (-60.0, 35.0, 5.0),
-                (-80.0, 35.0, 5.0),
-            ]),
-            4.0,
-            face,
+        keep(round_holes(face), "every round hole");
+        keep(openings_and_pocket(face), "slots, windows and a pocket");
+        keep(grooves(face), "grooves, islands and bores through them");
+        keep(on_pocket_floors(face), "features on pocket floors");
+        keep(
+            one_above_the_other(face),
+            "front and back one above the other",
         );
-        keep(d, "slots, windows and a pocket");
-        let mut d = draft();
-        d.groove(p(-70.0, 0.0), (40.0, 47.0), 2.1, face);
-        d.through(p(-70.0, 0.0), 30.0, 15.0);
-        d.through(p(-48.25, 0.0), 2.0, 15.0 - 2.1);
-        d.groove(p(60.0, 0.0), (30.0, 50.0), 3.0, face);
-        d.counterbored(p(60.0, 0.0), 9.0, (15.0, 5.0), other(face), 15.0);
-        d.groove(p(60.0, 0.0), (20.0, 26.0), 1.0, face);
-        keep(d, "grooves, islands and bores through them");
-        let mut d = draft();
-        d.pocket(&Path::slot(p(-80.0, 0.0), p(-20.0, 0.0), 25.0), 5.0, face);
-        d.through(p(-80.0, 0.0), 10.5, 10.0);
-        d.drilled(p(-60.0, 5.0), 6.8, 5.0, face);
-        d.countersunk(p(-40.0, 0.0), 5.5, 11.0, face, 10.0);
-        d.groove(p(-20.0, 0.0), (20.0, 26.0), 1.5, face);
-        d.counterbored(p(-20.0, 0.0), 6.6, (11.0, 4.0), face, 10.0);
-        d.pocket(&Path::circle(p(50.0, 0.0), 30.0), 4.0, face);
-        d.pocket(&Path::slot(p(40.0, 0.0), p(60.0, 0.0), 12.0), 3.0, face);
-        d.through(p(50.0, 0.0), 8.0, 8.0);
-        keep(d, "features on pocket floors");
-        let mut d = draft();
-        d.pocket(&Path::slot(p(-60.0, 0.0), p(0.0, 0.0), 25.0), 6.0, face);
-        d.pocket(
-            &Path::slot(p(-30.0, 0.0), p(30.0, 0.0), 25.0),
-            5.0,
-            other(face),
-        );
-        d.through(p(-15.0, 0.0), 10.0, 4.0);
-        d.through(p(-70.0, 0.0), 10.0, 9.0);
-        d.counterbored(p(38.0, 0.0), 10.0, (18.0, 3.0), other(face), 10.0);
-        d.flat_bottomed(p(80.0, 0.0), 12.0, 5.0, face);
-        d.flat_bottomed(p(85.0, 0.0), 14.0, 6.0, other(face));
-        keep(d, "front and back one above the other");
     }
     samples
 }
@@ -561,8 +598,8 @@ pub(crate) fn careless(seed: u64) -> Plate {
         let face = r.face();
         let shape = match r.below(9) {
             0 => hole(c, d, Depth::Through, None),
-            1 => hole(c, d, Depth::Through, counterbore(d + 8.0, deep, face)),
-            2 => hole(c, d, Depth::Through, countersink(d + deep, face)),
+            1 => hole(c, d, Depth::Through, Some(counterbore(d + 8.0, deep, face))),
+            2 => hole(c, d, Depth::Through, Some(countersink(d + deep, face))),
             3 => hole(c, d, blind(deep, face, Floor::Flat), None),
             4 => hole(c, d, blind(0.5 * deep, face, Floor::DrillPoint), None),
             5 => slot(c, far, 0.5 * d),

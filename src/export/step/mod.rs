@@ -165,7 +165,7 @@ pub struct Part<'a> {
 }
 
 /// Text that one face takes, bytes: to reserve a file's memory at once.
-const FACE_BYTES: usize = 1_300;
+const FACE_BYTES: usize = 1_050;
 
 /// A file with one part, in the part's own frame.
 #[must_use]

@@ -60,20 +60,8 @@ impl Part21 {
 
     /// A reference.
     pub(super) fn id(&mut self, id: Id) {
-        let mut digits = [b'0'; 10];
-        let mut at = digits.len();
-        let mut n = id.0;
-        loop {
-            at -= 1;
-            digits[at] = b'0' + (n % 10) as u8;
-            n /= 10;
-            if n == 0 {
-                break;
-            }
-        }
         self.text.push('#');
-        self.text
-            .push_str(std::str::from_utf8(&digits[at..]).unwrap_or_default());
+        push_whole(&mut self.text, u64::from(id.0));
     }
 
     /// References in brackets, parted by commas.
@@ -112,22 +100,43 @@ impl Part21 {
     }
 }
 
+/// Writes a whole number.
+fn push_whole(text: &mut String, mut n: u64) {
+    let mut digits = [b'0'; 20];
+    let mut at = digits.len();
+    loop {
+        at -= 1;
+        digits[at] = b'0' + (n % 10) as u8;
+        n /= 10;
+        if n == 0 {
+            break;
+        }
+    }
+    text.push_str(std::str::from_utf8(&digits[at..]).unwrap_or_default());
+}
+
 /// Writes a real as ISO 10303-21 wants it: a decimal point always, `E` before an exponent, no negative zero.
 fn push_real(text: &mut String, x: f64) {
     let size = x.abs();
-    if size < 1e15 && x.fract().abs() <= 0.0 {
+    if x < 0.0 {
+        text.push('-');
+    }
+    if size < 1e15 && size.fract() <= 0.0 {
         // Whole numbers are most of a plate's coordinates.
-        let _ = write!(text, "{}.", x as i64);
-    } else if (1e-5..1e15).contains(&size) {
-        let _ = write!(text, "{x}");
-    } else {
-        let start = text.len();
-        let _ = write!(text, "{x:E}");
-        if let Some(e) = text[start..].find('E')
-            && !text[start..start + e].contains('.')
-        {
-            text.insert(start + e, '.');
-        }
+        push_whole(text, size as u64);
+        text.push('.');
+        return;
+    }
+    if (1e-5..1e15).contains(&size) {
+        let _ = write!(text, "{size}");
+        return;
+    }
+    let start = text.len();
+    let _ = write!(text, "{size:E}");
+    if let Some(e) = text[start..].find('E')
+        && !text[start..start + e].contains('.')
+    {
+        text.insert(start + e, '.');
     }
 }
 

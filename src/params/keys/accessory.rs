@@ -54,6 +54,7 @@ static TABLE: Table = Table::new(
             pulley::LOAD,
             "what its shaft takes; nothing unless given",
         ),
+        pulley::DUTY,
         Key::optional(
             "limits",
             Type::Table(&pulley::LIMITS),
@@ -249,7 +250,8 @@ impl ParamFile for Accessory {
             bodies,
             mass_kg: r.number("mass")?,
             centre: r.point3("centre")?,
-            load: pulley::load(r, "load")?,
+            load: pulley::load(r, "load", sink)?,
+            duty: pulley::duty(r),
             limits,
             arm: flat(arm)?,
         })

@@ -113,6 +113,7 @@ static PULLEY: Table = Table::new(
             pulley::LOAD,
             "what its shaft takes; nothing unless given",
         ),
+        pulley::DUTY,
     ],
 );
 
@@ -225,7 +226,8 @@ fn fixed(r: &Record, sink: &mut Sink) -> Option<FixedPulley> {
         id: r.string("id")?,
         at: r.point("at")?,
         pulley: pulley?,
-        load: pulley::load(r, "load")?,
+        load: pulley::load(r, "load", sink)?,
+        duty: pulley::duty(r),
         spot: r.spot_of("id"),
     })
 }

@@ -1,7 +1,7 @@
 //! Keys of a pulley, its load and its speed limits.
 
 use crate::diag::{Code, Sink};
-use crate::params::pulley::{Load, Pulley, SpeedLimits};
+use crate::params::pulley::{Duty, Load, Pulley, SpeedLimits};
 use crate::params::record::Record;
 use crate::params::spec::{Key, Range, Table, Type};
 
@@ -46,14 +46,42 @@ pub static PULLEY: Table = Table::new(
     &[DIAMETER, RIBS, RIM, RIB_PLANE, WIDTH],
 );
 
+/// A value over the shaft's speed.
+const CURVE: Type = Type::List {
+    of: &Type::List {
+        of: &Type::Number(Range::new(0.0, MOST_RPM, "")),
+        least: 2,
+        most: 2,
+    },
+    least: 1,
+    most: 100,
+};
+
+/// What a shaft drives.
+pub const DUTY: Key = Key::optional(
+    "duty",
+    Type::Choice(&[
+        ("alternator", "a charging alternator"),
+        ("compressor", "a refrigerant compressor"),
+        ("hydraulic-pump", "a hydraulic pump"),
+        ("coolant-pump", "the coolant pump"),
+        ("idler", "an idler"),
+        ("other", "anything else that takes torque"),
+    ]),
+    "what its shaft drives, which decides the wrap it needs; from its load unless given",
+);
+
 /// A shaft that takes a torque.
 pub static TORQUE: Table = Table::new(
     "torque load",
     "a shaft that takes a steady torque",
     &[Key::required(
         "torque-nm",
-        Type::Number(Range::new(0.0, 10_000.0, "N·m")),
-        "steady torque at the shaft, N·m",
+        Type::Either(&[
+            Type::Number(Range::new(0.0, 10_000.0, "N·m")),
+            CURVE,
+        ]),
+        "torque at the shaft, N·m: one for every speed, or [[rpm, N·m], ...], speeds ascending",
     )],
 );
 
@@ -69,8 +97,8 @@ pub static ELECTRICAL: Table = Table::new(
         ),
         Key::required(
             "amps",
-            Type::Number(Range::above(0.0, 2_000.0, "A")),
-            "output current, A",
+            Type::Either(&[Type::Number(Range::above(0.0, 2_000.0, "A")), CURVE]),
+            "output current, A: one for every speed, or [[rotor rpm, A], ...], speeds ascending",
         ),
         Key::required(
             "efficiency",
@@ -128,21 +156,58 @@ pub(super) fn pulley(r: &Record, sink: &mut Sink) -> Option<Pulley> {
 }
 
 /// The load under `key`; none when it is left out.
-pub(super) fn load(r: &Record, key: &str) -> Option<Load> {
+pub(super) fn load(r: &Record, key: &str, sink: &mut Sink) -> Option<Load> {
     if !r.has(key) {
         return Some(Load::None);
     }
     let t = r.table_at(key)?;
     Some(if t.table.name == TORQUE.name {
         Load::Torque {
-            torque_nm: t.number("torque-nm")?,
+            points: curve(t, "torque-nm", sink)?,
         }
     } else {
         Load::Electrical {
             volts: t.number("volts")?,
-            amps: t.number("amps")?,
+            amps: curve(t, "amps", sink)?,
             efficiency: t.number("efficiency")?,
         }
+    })
+}
+
+/// A value over speed: one number stands for every speed.
+fn curve(t: &Record, key: &str, sink: &mut Sink) -> Option<Vec<(f64, f64)>> {
+    if let Some(value) = t.node(key)?.number() {
+        return Some(vec![(0.0, value)]);
+    }
+    let points: Vec<(f64, f64)> = t
+        .list(key)
+        .iter()
+        .filter_map(|n| n.numbers::<2>().map(|[rpm, value]| (rpm, value)))
+        .collect();
+    if points.windows(2).any(|w| w[1].0 <= w[0].0) {
+        sink.push(
+            super::about(
+                Code::Contradiction,
+                t,
+                key,
+                format!("the speeds of `{}` do not ascend", t.path_of(key)),
+            )
+            .help("list the points from the lowest speed to the highest"),
+        );
+        return None;
+    }
+    Some(points)
+}
+
+/// What a shaft drives, if the file says.
+pub(super) fn duty(r: &Record) -> Option<Duty> {
+    Some(match r.text("duty")? {
+        "alternator" => Duty::Alternator,
+        "compressor" => Duty::Compressor,
+        "hydraulic-pump" => Duty::HydraulicPump,
+        "coolant-pump" => Duty::CoolantPump,
+        "idler" => Duty::Idler,
+        _ => Duty::Other,
     })
 }
 
