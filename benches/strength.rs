@@ -70,7 +70,6 @@ fn structure(edge_mm: f64) -> Structure {
     let plate = plate();
     let options = MeshOptions {
         edge_mm,
-        layers: 2,
         ..MeshOptions::default()
     };
     let mesh = mesh_plate(&plate, &[], &options, &[]).expect("a mesh");

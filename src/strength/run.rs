@@ -34,7 +34,7 @@ impl Default for Options {
     fn default() -> Self {
         Self {
             mesh: MeshOptions::default(),
-            peak_change: 0.05,
+            peak_change: 0.03,
             passes: 4,
             modes: 10,
             unknowns: 250_000,
