@@ -51,7 +51,11 @@ fn a_bracket_settles_balances_and_says_where_it_is_nearest_to_its_limit() {
         assert!((p.yield_safety * p.von_mises_mpa / 240.0 - 1.0).abs() < 1e-9);
         assert_eq!(p.by_case_mpa.len(), 3);
     }
-    assert!(r.sharp.iter().any(|s| s.kind == Kind::Rim && s.name == "A seat"));
+    assert!(
+        r.sharp
+            .iter()
+            .any(|s| s.kind == Kind::Rim && s.name == "A seat")
+    );
     assert!(r.caution.contains("not a certification"));
     // Mass: closed form of the outline less its openings; arcs on second-order edges.
     let exact = bracket().plates[0].plate.properties().mass_kg;
@@ -95,10 +99,17 @@ fn a_set_of_two_plates_names_what_each_mode_moves() {
     assert_eq!(r.modes[0].moves[0].0, "idler");
     for d in 0..3 {
         let sum: f64 = r.modes.iter().map(|m| m.effective_mass[d]).sum();
-        assert!(sum > 0.5 && sum < 1.0, "ten modes carry most of the mass: {sum}");
+        assert!(
+            sum > 0.5 && sum < 1.0,
+            "ten modes carry most of the mass: {sum}"
+        );
     }
     // The counterbore's floor is sharp in the drawing, so it is named.
-    assert!(r.sharp.iter().any(|s| s.kind == Kind::Floor && s.name == "bolt A"));
+    assert!(
+        r.sharp
+            .iter()
+            .any(|s| s.kind == Kind::Floor && s.name == "bolt A")
+    );
     assert_eq!(r.campbell.len(), 20);
     assert_eq!(r.pulleys.len(), 3);
     let shift = &r.pulleys[0];
@@ -177,7 +188,10 @@ fn missing_and_double_names_are_told() {
     );
     let mut m = bracket();
     m.clamps[1].id = "A seat".into();
-    says(&m, "two clamps are called `A seat`: every one needs its own name");
+    says(
+        &m,
+        "two clamps are called `A seat`: every one needs its own name",
+    );
     let mut m = bracket();
     m.cycles[0].amplitude[0].0 = "topspeed".into();
     says(
@@ -209,7 +223,10 @@ fn a_clamp_off_the_plate_or_inside_it_is_told() {
         m.clamps[0] = ring("A seat", "upper", centre, height, Anchor::Block);
         let e = run(&m, &Options::default(), &mut Silent).expect_err("no metal");
         assert!(matches!(e, StrengthError::EmptyClamp { .. }), "{e}");
-        assert!(e.to_string().starts_with("clamp `A seat` finds no metal of plate `upper`"));
+        assert!(
+            e.to_string()
+                .starts_with("clamp `A seat` finds no metal of plate `upper`")
+        );
     }
 }
 
@@ -279,8 +296,15 @@ fn a_spacer_with_a_mass_at_its_end_rings_as_the_beam_formula_says() {
     let tube = PI / 4.0 * (d * d - i * i) * l * 7.85e-6;
     let stiffness = 3.0 * 210_000.0 * inertia / l.powi(3);
     let want = (stiffness / ((m + 33.0 / 140.0 * tube) * 1e-3)).sqrt() / TAU;
-    assert!((r.modes[0].hz / want - 1.0).abs() < 0.01, "{} {want}", r.modes[0].hz);
-    assert!((r.modes[1].hz / r.modes[0].hz - 1.0).abs() < 1e-9, "round: twice the same");
+    assert!(
+        (r.modes[0].hz / want - 1.0).abs() < 0.01,
+        "{} {want}",
+        r.modes[0].hz
+    );
+    assert!(
+        (r.modes[1].hz / r.modes[0].hz - 1.0).abs() < 1e-9,
+        "round: twice the same"
+    );
     assert!((r.cases[0].reaction_n[1] - (m + tube) * 9.80665).abs() < 1e-6);
 }
 
