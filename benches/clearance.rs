@@ -20,7 +20,11 @@ fn main() {
 fn outline(centre: Point, reach: f64, n: u32, boss: f64) -> Path {
     let corner = |i: u32| {
         let t = std::f64::consts::TAU * f64::from(i % n) / f64::from(n);
-        let r = if i % 2 == 0 { reach } else { 0.8 * reach };
+        let r = if i.is_multiple_of(2) {
+            reach
+        } else {
+            0.8 * reach
+        };
         centre.polar(r, t)
     };
     let mut segments = Vec::new();
@@ -263,11 +267,8 @@ fn bodies() -> Vec<Body> {
 #[divan::bench]
 fn a_variant_built_and_measured(bencher: Bencher) {
     let (bodies, limits) = (bodies(), Limits::standard());
-    println!(
-        "{} bodies, {} gaps",
-        bodies.len(),
-        Scene::of(&bodies, &[]).gaps(&limits, NEAR_MM).len()
-    );
+    assert_eq!(bodies.len(), 56);
+    assert_eq!(Scene::of(&bodies, &[]).gaps(&limits, NEAR_MM).len(), 44);
     bencher.bench(|| black_box(Scene::of(black_box(&bodies), &[]).gaps(&limits, NEAR_MM)));
 }
 
