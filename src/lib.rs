@@ -19,16 +19,54 @@ pub mod tol;
 
 pub mod number;
 
+pub mod units;
+
+pub mod diag;
+
+pub mod tables;
+
 pub mod geom;
+
+pub mod feature;
 
 pub mod marking;
 
-pub mod feature;
+pub mod params;
+
+pub mod schema;
+
+pub mod layout;
+
+pub mod outline;
 
 pub mod plate;
 
 pub mod callout;
 
+pub mod platework;
+
+pub mod solid;
+
+pub mod drive;
+
+pub mod run;
+
+pub mod joint;
+
+pub mod strength;
+
+pub mod measure;
+
+pub mod rules;
+
+pub mod project;
+
+pub mod report;
+
 pub mod drawing;
 
 pub mod export;
+
+pub mod package;
+
+pub mod cli;

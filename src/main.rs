@@ -1,3 +1,18 @@
-//! The `platewright` command.
+//! The `platewright` command: reads the command line, runs it, prints what it says.
 
-fn main() {}
+use std::io::{self, IsTerminal as _, Write};
+use std::process::ExitCode;
+
+use clap::Parser as _;
+use platewright::cli::{self, args::Cli};
+
+fn main() -> ExitCode {
+    let cli = Cli::parse();
+    let outcome = cli::run(&cli, io::stderr().is_terminal());
+    // A reader that closed its end early has all it wanted: not an error.
+    let _ = io::stderr().write_all(outcome.remarks.as_bytes());
+    match io::stdout().write_all(outcome.results.as_bytes()) {
+        Err(e) if e.kind() != io::ErrorKind::BrokenPipe => ExitCode::from(3),
+        _ => outcome.status.into(),
+    }
+}

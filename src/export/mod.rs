@@ -2,6 +2,7 @@
 
 pub mod dxf;
 pub mod pdf;
+pub mod step;
 pub mod svg;
 
 use std::collections::{BTreeMap, BTreeSet};

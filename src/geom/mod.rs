@@ -3,12 +3,15 @@
 //! Lengths are mm and angles rad in this whole module. Outlines are lines and
 //! circular arcs, exactly; nothing here is faceted.
 
+pub mod distance;
+pub mod neck;
 pub mod path;
 pub mod point;
 pub mod region;
 pub mod segment;
 pub mod space;
 
+pub use distance::Gap;
 pub use path::Path;
 pub use point::{Point, Vector};
 pub use region::{Extents, Region, SectionProperties};

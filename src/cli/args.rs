@@ -1,0 +1,188 @@
+//! The command line: every command, argument and option, and nothing else.
+
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand, ValueEnum, ValueHint};
+use clap_complete::Shell;
+
+/// Lay out, prove and export bolt-on accessory-drive brackets.
+#[derive(Debug, Parser)]
+#[command(
+    name = "platewright",
+    version,
+    about,
+    max_term_width = 100,
+    after_help = "Exit status: 0 every rule holds, 1 a rule fails, 2 the input cannot be used, 3 a file cannot be written.\n\
+                  Results go to standard output, everything else to standard error."
+)]
+pub struct Cli {
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Command,
+
+    /// When to use colour.
+    #[arg(long, global = true, value_enum, default_value_t = ColorWhen::Auto)]
+    pub color: ColorWhen,
+}
+
+/// When to use colour.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum ColorWhen {
+    /// On a terminal, unless NO_COLOR is set.
+    Auto,
+    /// Always.
+    Always,
+    /// Never.
+    Never,
+}
+
+/// How results are printed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Format {
+    /// For a person.
+    Text,
+    /// For a program; a stable contract.
+    Json,
+}
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Start a job folder from the demo.
+    #[command(after_help = "Example: platewright new my-bracket")]
+    New(NewArgs),
+    /// Lay the job out and judge it; writes nothing.
+    #[command(after_help = "Example: platewright check params/jobs/forwarder.toml")]
+    Check(CheckArgs),
+    /// Check, then write the shop package into exports/<job>-<rev>/.
+    #[command(after_help = "Example: platewright release params/jobs/forwarder.toml --out exports")]
+    Release(ReleaseArgs),
+    /// List what changed between two jobs or two revisions of one.
+    #[command(after_help = "Example: platewright compare bracket-a.toml bracket-b.toml")]
+    Compare(CompareArgs),
+    /// Print the JSON Schema of a kind of parameter file, for editor completion.
+    #[command(after_help = "Example: platewright schema job > job.schema.json")]
+    Schema(SchemaArgs),
+    /// Explain a finding or a rule by its id.
+    #[command(after_help = "Example: platewright explain H301")]
+    Explain(ExplainArgs),
+    /// Print shell completions.
+    Completions {
+        /// For which shell.
+        shell: Shell,
+    },
+    /// Print the manual page (roff).
+    Man,
+}
+
+/// The job and how to print what is said of it.
+#[derive(Debug, Args)]
+pub struct JobArgs {
+    /// The job file.
+    #[arg(value_name = "JOB.toml", value_hint = ValueHint::FilePath)]
+    pub job: PathBuf,
+    /// How to print the result.
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    pub format: Format,
+}
+
+/// Arguments of `check`.
+#[derive(Debug, Args)]
+pub struct CheckArgs {
+    /// The job.
+    #[command(flatten)]
+    pub job: JobArgs,
+    /// List every finding, not just the closest of each rule.
+    #[arg(long)]
+    pub all: bool,
+}
+
+/// Arguments of `release`.
+#[derive(Debug, Args)]
+pub struct ReleaseArgs {
+    /// The job.
+    #[command(flatten)]
+    pub job: JobArgs,
+    /// Folder in which the package folder <job>-<rev> is made.
+    #[arg(long, value_name = "DIR", default_value = "exports", value_hint = ValueHint::DirPath)]
+    pub out: PathBuf,
+    /// Replace a package of this revision that has other content.
+    #[arg(long)]
+    pub force: bool,
+    /// DXF version: R2000 or, for old controllers, R12.
+    #[arg(long, value_enum, default_value_t = DxfVersion::R2000)]
+    pub dxf: DxfVersion,
+    /// STEP application protocol.
+    #[arg(long, value_enum, default_value_t = StepProtocol::Ap242)]
+    pub step: StepProtocol,
+}
+
+/// DXF versions.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum DxfVersion {
+    /// AC1015.
+    R2000,
+    /// AC1009.
+    R12,
+}
+
+/// STEP application protocols.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum StepProtocol {
+    /// ISO 10303-242.
+    Ap242,
+    /// ISO 10303-214.
+    Ap214,
+}
+
+/// Arguments of `new`.
+#[derive(Debug, Args)]
+pub struct NewArgs {
+    /// Folder to make; its name becomes the job's.
+    #[arg(value_name = "FOLDER", value_hint = ValueHint::DirPath)]
+    pub folder: PathBuf,
+}
+
+/// Arguments of `compare`.
+#[derive(Debug, Args)]
+pub struct CompareArgs {
+    /// The earlier job file.
+    #[arg(value_name = "OLD.toml", value_hint = ValueHint::FilePath)]
+    pub old: PathBuf,
+    /// The later job file.
+    #[arg(value_name = "NEW.toml", value_hint = ValueHint::FilePath)]
+    pub new: PathBuf,
+    /// How to print the result.
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    pub format: Format,
+}
+
+/// Arguments of `schema`.
+#[derive(Debug, Args)]
+pub struct SchemaArgs {
+    /// Kind of file.
+    #[arg(value_enum)]
+    pub kind: Kind,
+}
+
+/// Kinds of parameter files.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Kind {
+    /// An engine's measured side.
+    Block,
+    /// Anything bolted on.
+    Accessory,
+    /// What is built.
+    Job,
+    /// What the machines can do.
+    Shop,
+    /// What it is cut from.
+    Stock,
+}
+
+/// Arguments of `explain`.
+#[derive(Debug, Args)]
+pub struct ExplainArgs {
+    /// Id of a finding or rule, such as H301; all are listed when it is left out.
+    pub id: Option<String>,
+}

@@ -1,0 +1,46 @@
+//! `explain`: the page of a finding or a rule.
+
+use std::fmt::Write as _;
+
+use crate::diag::Code;
+use crate::rules;
+
+use super::args::ExplainArgs;
+use super::{Outcome, Status};
+
+pub(super) fn run(args: &ExplainArgs) -> Outcome {
+    let Some(id) = &args.id else {
+        return Outcome {
+            results: list(),
+            ..Outcome::default()
+        };
+    };
+    if let Some(rule) = rules::rule(id) {
+        return Outcome {
+            results: format!("{} {}\n\n{}", rule.id, rule.title, rule.page),
+            ..Outcome::default()
+        };
+    }
+    if let Some(code) = Code::from_id(id) {
+        return Outcome {
+            results: format!("{code} {}\n\n{}\n", code.headline(), code.page()),
+            ..Outcome::default()
+        };
+    }
+    Outcome::complaint(
+        format!("there is no finding or rule `{id}`; `platewright explain` lists them all"),
+        Status::BadInput,
+    )
+}
+
+fn list() -> String {
+    let mut out = String::from("Rules\n");
+    for r in rules::RULES {
+        let _ = writeln!(out, "  {}  {}", r.id, r.title);
+    }
+    out.push_str("\nFindings in the input\n");
+    for c in Code::ALL {
+        let _ = writeln!(out, "  {}  {}", c.id(), c.headline());
+    }
+    out
+}

@@ -1,0 +1,133 @@
+//! The command line: one file per command; each answers an [`Outcome`] and prints nothing itself.
+
+pub mod args;
+mod check;
+mod compare;
+mod explain;
+mod new;
+mod release;
+mod schema;
+
+
+use std::process::ExitCode;
+
+use clap::CommandFactory as _;
+
+use crate::diag::{Diag, Sources, render};
+use crate::params::Failure;
+
+use args::{Cli, ColorWhen, Command};
+
+/// What a command has to say and how it ends.
+#[derive(Debug, Default)]
+pub struct Outcome {
+    /// Results, for standard output.
+    pub results: String,
+    /// Everything else, for standard error.
+    pub remarks: String,
+    /// Exit status.
+    pub status: Status,
+}
+
+/// Exit status of the program.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Status {
+    /// Every rule holds.
+    #[default]
+    Holds,
+    /// A rule fails.
+    Fails,
+    /// The input cannot be used.
+    BadInput,
+    /// A file cannot be written.
+    CannotWrite,
+}
+
+impl Status {
+    /// The status as the shell sees it: 0, 1, 2 or 3.
+    #[must_use]
+    pub const fn code(self) -> u8 {
+        match self {
+            Self::Holds => 0,
+            Self::Fails => 1,
+            Self::BadInput => 2,
+            Self::CannotWrite => 3,
+        }
+    }
+}
+
+impl From<Status> for ExitCode {
+    fn from(status: Status) -> Self {
+        Self::from(status.code())
+    }
+}
+
+impl Outcome {
+    /// Input that cannot be used: every finding with its place.
+    fn bad_input(failure: &Failure, colour: bool) -> Self {
+        Self {
+            remarks: remarks(&failure.findings, &failure.sources, colour),
+            status: Status::BadInput,
+            ..Self::default()
+        }
+    }
+
+    /// A plain complaint with a status.
+    fn complaint(text: impl std::fmt::Display, status: Status) -> Self {
+        Self {
+            remarks: format!("error: {text}\n"),
+            status,
+            ..Self::default()
+        }
+    }
+}
+
+/// Findings as text, with a tally.
+fn remarks(diags: &[Diag], sources: &Sources, colour: bool) -> String {
+    if diags.is_empty() {
+        return String::new();
+    }
+    let mut text = render::text(diags, sources, colour);
+    text.push_str(&render::tally(diags));
+    text.push('\n');
+    text
+}
+
+/// Runs a command.
+///
+/// `terminal` tells whether standard error is a terminal.
+#[must_use]
+pub fn run(cli: &Cli, terminal: bool) -> Outcome {
+    let colour = match cli.color {
+        ColorWhen::Always => true,
+        ColorWhen::Never => false,
+        ColorWhen::Auto => terminal && std::env::var_os("NO_COLOR").is_none_or(|v| v.is_empty()),
+    };
+    match &cli.command {
+        Command::New(a) => new::run(a),
+        Command::Check(a) => check::run(a, colour),
+        Command::Release(a) => release::run(a, colour),
+        Command::Compare(a) => compare::run(a, colour),
+        Command::Schema(a) => schema::run(a),
+        Command::Explain(a) => explain::run(a),
+        Command::Completions { shell } => {
+            let mut bytes = Vec::new();
+            clap_complete::generate(*shell, &mut Cli::command(), "platewright", &mut bytes);
+            printed(bytes)
+        }
+        Command::Man => {
+            let mut bytes = Vec::new();
+            match clap_mangen::Man::new(Cli::command()).render(&mut bytes) {
+                Ok(()) => printed(bytes),
+                Err(e) => Outcome::complaint(e, Status::CannotWrite),
+            }
+        }
+    }
+}
+
+fn printed(bytes: Vec<u8>) -> Outcome {
+    Outcome {
+        results: String::from_utf8_lossy(&bytes).into_owned(),
+        ..Outcome::default()
+    }
+}

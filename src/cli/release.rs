@@ -1,0 +1,123 @@
+//! `release`: check, then write the shop package whole or not at all.
+
+use crate::export::{Existing, ExportError, Written, dxf, step, write_set};
+use crate::package::{self, Formats};
+use crate::project;
+use crate::report::{self, check};
+
+use super::args::{DxfVersion, Format, ReleaseArgs, StepProtocol};
+use super::{Outcome, Status, remarks};
+
+pub(super) fn run(args: &ReleaseArgs, colour: bool) -> Outcome {
+    let project = match project::open(&args.job.job) {
+        Ok(p) => p,
+        Err(failure) => return Outcome::bad_input(&failure, colour),
+    };
+    let mut remarks = remarks(&project.diags, project.sources(), colour);
+    let tally = check::Tally::of(&project.findings);
+    if !tally.releasable() {
+        remarks.push_str(
+            "not released: a rule fails. Mend it, or list it in the job under [[deviation]] with \
+             the reason.\n",
+        );
+        return Outcome {
+            results: match args.job.format {
+                Format::Text => check::text(&project, false),
+                Format::Json => report::json_text(&check::json(&project)),
+            },
+            remarks,
+            status: Status::Fails,
+        };
+    }
+    let formats = Formats {
+        dxf: match args.dxf {
+            DxfVersion::R2000 => dxf::Version::R2000,
+            DxfVersion::R12 => dxf::Version::R12,
+        },
+        step: match args.step {
+            StepProtocol::Ap242 => step::Schema::Ap242,
+            StepProtocol::Ap214 => step::Schema::Ap214,
+        },
+    };
+    let files = match package::files(&project, formats) {
+        Ok(f) => f,
+        Err(e) => {
+            return Outcome::complaint(
+                format!("the package cannot be made, nothing was written: {e}"),
+                Status::CannotWrite,
+            );
+        }
+    };
+    let folder = args.out.join(project.package_name());
+    let existing = if args.force {
+        Existing::Replace
+    } else {
+        Existing::Keep
+    };
+    let written = match write_set(&folder, &files, existing) {
+        Ok(w) => w,
+        Err(e) => {
+            let mut outcome = Outcome::complaint(&e, Status::CannotWrite);
+            if matches!(e, ExportError::TargetDiffers { .. }) {
+                outcome.remarks.push_str(
+                    "this revision was released with other content: give the job a new \
+                     revision, or replace it with --force\n",
+                );
+            }
+            return outcome;
+        }
+    };
+    Outcome {
+        results: match args.job.format {
+            Format::Text => text(&project, &folder, &files, written),
+            Format::Json => report::json_text(&serde_json::json!({
+                "job": project.loaded.job.name,
+                "revision": project.loaded.job.revision,
+                "folder": folder.display().to_string(),
+                "files": files.iter().map(|f| f.name.as_str()).collect::<Vec<_>>(),
+                "tally": tally,
+            })),
+        },
+        remarks,
+        status: Status::Holds,
+    }
+}
+
+fn text(
+    project: &project::Project,
+    folder: &std::path::Path,
+    files: &[crate::export::ShopFile],
+    written: Written,
+) -> String {
+    use std::fmt::Write as _;
+    let job = &project.loaded.job;
+    let tally = check::Tally::of(&project.findings);
+    let mut out = String::new();
+    let _ = writeln!(
+        out,
+        "{} revision {}: {} places measured, all hold{}",
+        job.name,
+        job.revision,
+        tally.hold + tally.accepted,
+        if tally.accepted > 0 {
+            format!(" but {} accepted with a reason", tally.accepted)
+        } else {
+            String::new()
+        }
+    );
+    let _ = writeln!(
+        out,
+        "{} {} files in {}",
+        match written {
+            Written::Created => "wrote",
+            Written::Unchanged => "unchanged:",
+            Written::Replaced => "replaced",
+        },
+        files.len(),
+        folder.display()
+    );
+    for f in files {
+        let _ = writeln!(out, "  {}", f.name);
+    }
+    out
+}

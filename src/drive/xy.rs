@@ -1,0 +1,28 @@
+//! Points and vectors as `{"x": …, "y": …}` in JSON; the field's name carries the unit.
+
+use serde::Serialize;
+use serde::ser::Serializer;
+
+use crate::geom::{Point, Vector};
+
+#[derive(Serialize)]
+struct Pair {
+    x: f64,
+    y: f64,
+}
+
+#[expect(
+    clippy::trivially_copy_pass_by_ref,
+    reason = "serde's `serialize_with` passes a reference"
+)]
+pub(super) fn point<S: Serializer>(p: &Point, serializer: S) -> Result<S::Ok, S::Error> {
+    Pair { x: p.x, y: p.y }.serialize(serializer)
+}
+
+#[expect(
+    clippy::trivially_copy_pass_by_ref,
+    reason = "serde's `serialize_with` passes a reference"
+)]
+pub(super) fn vector<S: Serializer>(v: &Vector, serializer: S) -> Result<S::Ok, S::Error> {
+    Pair { x: v.x, y: v.y }.serialize(serializer)
+}

@@ -1,0 +1,118 @@
+//! The shop package: which files go out for a job and what is in each.
+
+mod assembly;
+mod lists;
+
+use crate::export::ShopFile;
+use crate::export::dxf::{self, Drawing};
+use crate::export::step;
+use crate::project::Project;
+use crate::report::check;
+use crate::solid;
+
+/// How a package is written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Formats {
+    /// Version of the DXF files.
+    pub dxf: dxf::Version,
+    /// Application protocol of the STEP files.
+    pub step: step::Schema,
+}
+
+/// Why a package cannot be made although every rule holds: always a fault of the program.
+#[derive(Debug, thiserror::Error)]
+pub enum PackageError {
+    /// A plate's outline or features cannot be drawn.
+    #[error("plate `{plate}`: {source}")]
+    Dxf {
+        /// The plate.
+        plate: String,
+        /// Why.
+        source: dxf::DxfError,
+    },
+    /// A part cannot be made a solid, or its solid does not pass its checks.
+    #[error("part `{part}`: {why}")]
+    Solid {
+        /// The part.
+        part: String,
+        /// Why.
+        why: String,
+    },
+    /// A list cannot be written.
+    #[error("list `{name}`: {why}")]
+    List {
+        /// The list.
+        name: &'static str,
+        /// Why.
+        why: String,
+    },
+}
+
+/// The files of a job's shop package, in a fixed order.
+///
+/// # Errors
+///
+/// [`PackageError`] names the part.
+pub fn files(project: &Project, formats: Formats) -> Result<Vec<ShopFile>, PackageError> {
+    let job = &project.loaded.job;
+    let time_stamp = format!("{}T00:00:00", job.date);
+    let mut out = Vec::new();
+    let mut bodies = Vec::with_capacity(project.plates.len());
+    for made in &project.plates {
+        let id = &made.plate.id;
+        let dxf = Drawing::of_plate(&made.plate, &made.marked)
+            .and_then(|d| d.to_bytes(formats.dxf))
+            .map_err(|source| PackageError::Dxf {
+                plate: id.clone(),
+                source,
+            })?;
+        out.push(ShopFile::new(format!("dxf/{id}.dxf"), dxf));
+        let fault = |why: String| PackageError::Solid {
+            part: id.clone(),
+            why,
+        };
+        let body = solid::from_plate(&made.plate).map_err(|e| fault(e.to_string()))?;
+        solid::check(&body, Some(made.plate.properties().volume_mm3)).map_err(|e| {
+            let all: Vec<String> = e.iter().map(ToString::to_string).collect();
+            fault(all.join("; "))
+        })?;
+        let name = format!("{id}.step");
+        let header = step::Header {
+            file_name: &name,
+            time_stamp: &time_stamp,
+            author: &job.title_block.drawn_by,
+            organization: &job.title_block.owner,
+            schema: formats.step,
+        };
+        let description = format!("{}, {} mm", made.plate.material, made.plate.thickness_mm);
+        let text = step::part(
+            &step::Part {
+                id,
+                description: &description,
+                body: &body,
+                colour: step::Colour::PLATE,
+            },
+            &header,
+        );
+        out.push(ShopFile::new(format!("step/{name}"), text));
+        bodies.push(body);
+    }
+    let name = format!("{}.step", job.name);
+    let header = step::Header {
+        file_name: &name,
+        time_stamp: &time_stamp,
+        author: &job.title_block.drawn_by,
+        organization: &job.title_block.owner,
+        schema: formats.step,
+    };
+    let text = assembly::write(project, &bodies, &header)?;
+    out.push(ShopFile::new(format!("step/{name}"), text));
+    out.extend(lists::files(project)?);
+    out.push(ShopFile::new("check.txt", check::text(project, true)));
+    out.push(ShopFile::new(
+        "check.json",
+        crate::report::json_text(&check::json(project)),
+    ));
+    out.sort_by(|a, b| a.name.cmp(&b.name));
+    Ok(out)
+}

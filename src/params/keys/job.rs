@@ -1,0 +1,390 @@
+//! Keys of the job file, except its plates and variants.
+
+use crate::diag::{Code, Sink};
+use crate::params::job::{
+    Deviation, Fasteners, Fit, Head, HoseSpec, Job, Placed, PlacedZ, TitleBlock,
+};
+use crate::params::record::{Node, Record};
+use crate::params::spec::{FileKind, Key, Standard, Table, Type};
+
+use super::block::{KEEPOUT_KINDS, keepout_kind};
+use super::drive::{self, DRIVE};
+use super::plate::PLATE;
+use super::variant::VARIANT;
+use super::{ParamFile, plate, variant};
+
+/// What a job file holds.
+pub static JOB: FileKind = FileKind {
+    name: "job",
+    folder: "jobs",
+    table: &TABLE,
+};
+
+static TABLE: Table = Table::new(
+    "job",
+    "which block, which accessories where, which plates, which belt, which stock and shop",
+    &[
+        Key::required("title", Type::TEXT, "what a person calls the job"),
+        Key::required(
+            "revision",
+            Type::Either(&[Type::Id, Type::Count(0, 9_999)]),
+            "revision letter or number, printed on everything",
+        )
+        .such_as("\"A\""),
+        Key::required(
+            "date",
+            Type::Date,
+            "day of the revision; the only time stamp in any file",
+        ),
+        Key::required("block", Type::File("block"), "name of the block file"),
+        Key::required("shop", Type::File("shop"), "name of the shop file"),
+        Key::default(
+            "title-block",
+            Type::Table(&TITLE_BLOCK),
+            "{}",
+            "title block of drawings",
+        ),
+        Key::default(
+            "fasteners",
+            Type::Table(&FASTENERS),
+            "{}",
+            "defaults for every fastener",
+        ),
+        Key::optional("drive", Type::Table(&DRIVE), "the belt drive"),
+        Key::default(
+            "place",
+            Type::tables(&Type::Table(&PLACE)),
+            "[]",
+            "accessories, placed",
+        ),
+        Key::default("plate", Type::tables(&Type::Table(&PLATE)), "[]", "plates"),
+        Key::default(
+            "hose",
+            Type::tables(&Type::Table(&HOSE)),
+            "[]",
+            "hoses and lines the set must leave room for",
+        ),
+        Key::default(
+            "variant",
+            Type::tables(&Type::Table(&VARIANT)),
+            "[]",
+            "the same plates with something replaced",
+        ),
+        Key::default(
+            "deviation",
+            Type::tables(&Type::Table(&DEVIATION)),
+            "[]",
+            "failing rules accepted by name",
+        ),
+    ],
+);
+
+static TITLE_BLOCK: Table = Table::new(
+    "title-block",
+    "title block of drawings; all free text",
+    &[
+        Key::default("owner", Type::NOTE, "\"\"", "legal owner (ISO 7200)"),
+        Key::default(
+            "customer",
+            Type::NOTE,
+            "\"\"",
+            "customer or machine the set is for",
+        ),
+        Key::default("drawn-by", Type::NOTE, "\"\"", "who drew it"),
+        Key::default("approved-by", Type::NOTE, "\"\"", "who approved it"),
+        Key::default(
+            "tolerance",
+            Type::Choice(&[
+                ("f", "fine"),
+                ("m", "medium"),
+                ("c", "coarse"),
+                ("v", "very coarse"),
+            ]),
+            "\"m\"",
+            "general tolerance class of ISO 2768-1",
+        ),
+        Key::default(
+            "notes",
+            Type::List {
+                of: &Type::TEXT,
+                least: 0,
+                most: 40,
+            },
+            "[]",
+            "notes printed on every drawing",
+        ),
+    ],
+);
+
+/// Heads of bolts.
+pub(super) const HEADS: &[(&str, &str)] = &[
+    ("hex-flange", "hexagon flange, heavy series, EN 1665"),
+    ("hex-flange-small", "hexagon flange, small series, ISO 4162"),
+    ("hex", "hexagon, ISO 4014/4017"),
+    ("cap", "socket cap, ISO 4762"),
+];
+
+/// Clearance hole series.
+pub(super) const FITS: &[(&str, &str)] = &[
+    ("fine", "ISO 273 fine, H12"),
+    ("medium", "ISO 273 medium, H13"),
+    ("coarse", "ISO 273 coarse, H14"),
+];
+
+static FASTENERS: Table = Table::new(
+    "fasteners",
+    "defaults for every fastener of the job",
+    &[
+        Key::default(
+            "head",
+            Type::Choice(HEADS),
+            "\"hex-flange\"",
+            "head of the bolts",
+        ),
+        Key::default(
+            "class",
+            Type::Designation(Standard::PropertyClass),
+            "\"10.9\"",
+            "property class of the bolts",
+        ),
+        Key::default(
+            "fit",
+            Type::Choice(FITS),
+            "\"medium\"",
+            "clearance hole series of ISO 273",
+        ),
+        Key::default(
+            "washer",
+            Type::Flag,
+            "false",
+            "whether a plain washer goes under a head",
+        ),
+    ],
+);
+
+static PLACE: Table = Table::new(
+    "place",
+    "an accessory placed on the engine",
+    &[
+        Key::required("id", Type::Id, "its name within the job").such_as("\"alternator\""),
+        Key::required(
+            "accessory",
+            Type::File("accessory"),
+            "name of the accessory file",
+        ),
+        Key::required(
+            "at",
+            Type::POINT,
+            "shaft centre (a tensioner's arm pivot) [x, y], engine frame, mm",
+        )
+        .such_as("[-180.5, 160]"),
+        Key::default(
+            "clock",
+            Type::ANGLE,
+            "0",
+            "turn about +z, counter-clockwise seen from the front, deg",
+        ),
+        Key::required(
+            "z",
+            Type::Either(&[
+                Type::POSITION,
+                Type::Choice(&[("drive", "so that its rib plane is the drive's")]),
+            ]),
+            "engine z of its local z = 0, mm, or \"drive\"",
+        ),
+    ],
+);
+
+static HOSE: Table = Table::new(
+    "hose",
+    "a hose or line the set must leave room for",
+    &[
+        Key::required("id", Type::Id, "its name, unique in the job"),
+        Key::optional("title", Type::TEXT, "what a person calls it"),
+        Key::required(
+            "points",
+            Type::List {
+                of: &Type::POINT3,
+                least: 2,
+                most: 200,
+            },
+            "its centre line [[x, y, z], ...], engine frame, mm",
+        )
+        .such_as("[[0, 200, 20], [100, 240, 20]]"),
+        Key::required("diameter", Type::SIZE, "outside diameter, mm"),
+        Key::default(
+            "is",
+            Type::Choice(KEEPOUT_KINDS),
+            "\"fixed\"",
+            "what it is, which decides the clearance it needs",
+        ),
+    ],
+);
+
+static DEVIATION: Table = Table::new(
+    "deviation",
+    "a failing rule accepted by name",
+    &[
+        Key::required("rule", Type::Id, "id of the rule"),
+        Key::required(
+            "on",
+            Type::TEXT,
+            "plate, joint or pulley it is accepted for",
+        ),
+        Key::default(
+            "at",
+            Type::NOTE,
+            "\"\"",
+            "hole or feature it is accepted for; anywhere unless given",
+        ),
+        Key::required("reason", Type::TEXT, "why; printed on the drawing"),
+    ],
+);
+
+impl ParamFile for Job {
+    const KIND: &'static FileKind = &JOB;
+
+    fn build(name: &str, r: &Record, sink: &mut Sink) -> Option<Self> {
+        for (key, id, what) in [
+            ("place", "id", "accessories"),
+            ("plate", "id", "plates"),
+            ("hose", "id", "hoses"),
+            ("variant", "name", "variants"),
+        ] {
+            super::unique(r.tables(key), id, what, sink);
+        }
+        let placed: Vec<Placed> = r.tables("place").filter_map(|p| place(p, sink)).collect();
+        let plates: Vec<_> = r
+            .tables("plate")
+            .filter_map(|p| plate::plate(p, sink))
+            .collect();
+        let variants: Vec<_> = r
+            .tables("variant")
+            .filter_map(|v| variant::variant(v, sink))
+            .collect();
+        let drive = r.table_at("drive").and_then(drive::drive);
+        if r.has("drive") && drive.is_none() {
+            return None;
+        }
+        Some(Self {
+            name: name.to_owned(),
+            title: r.string("title")?,
+            revision: revision(r.node("revision")?)?,
+            date: r.string("date")?,
+            block: r.string("block")?,
+            shop: r.string("shop")?,
+            title_block: title_block(r.table_at("title-block")?)?,
+            fasteners: fasteners(r.table_at("fasteners")?)?,
+            drive,
+            placed,
+            plates,
+            hoses: r.tables("hose").filter_map(hose).collect(),
+            variants,
+            deviations: r.tables("deviation").filter_map(deviation).collect(),
+        })
+    }
+}
+
+fn revision(node: &Node) -> Option<String> {
+    node.text()
+        .map(str::to_owned)
+        .or_else(|| node.number().map(|n| crate::units::fixed(n, 0)))
+}
+
+fn title_block(r: &Record) -> Option<TitleBlock> {
+    Some(TitleBlock {
+        owner: r.string("owner")?,
+        customer: r.string("customer")?,
+        drawn_by: r.string("drawn-by")?,
+        approved_by: r.string("approved-by")?,
+        tolerance: r.string("tolerance")?,
+        notes: r
+            .list("notes")
+            .iter()
+            .filter_map(|n| n.text().map(str::to_owned))
+            .collect(),
+    })
+}
+
+fn fasteners(r: &Record) -> Option<Fasteners> {
+    Some(Fasteners {
+        head: head(r.text("head")?)?,
+        class: r.string("class")?,
+        fit: fit(r.text("fit")?)?,
+        washer: r.flag("washer")?,
+    })
+}
+
+/// The head by its word.
+pub(super) fn head(word: &str) -> Option<Head> {
+    Some(match word {
+        "hex-flange" => Head::HexFlange,
+        "hex-flange-small" => Head::HexFlangeSmall,
+        "hex" => Head::Hex,
+        "cap" => Head::Cap,
+        _ => return None,
+    })
+}
+
+/// The clearance series by its word.
+pub(super) fn fit(word: &str) -> Option<Fit> {
+    Some(match word {
+        "fine" => Fit::Fine,
+        "medium" => Fit::Medium,
+        "coarse" => Fit::Coarse,
+        _ => return None,
+    })
+}
+
+fn place(r: &Record, sink: &mut Sink) -> Option<Placed> {
+    let id = r.string("id")?;
+    if id == "block" {
+        sink.push(
+            super::about(
+                Code::DuplicateName,
+                r,
+                "id",
+                "an accessory cannot be placed as `block`: references to the block's holes use that name",
+            )
+            .help("give it another name"),
+        );
+    }
+    let z = r.node("z")?;
+    Some(Placed {
+        id,
+        accessory: r.string("accessory")?,
+        at: r.point("at")?,
+        clock_deg: r.number("clock")?,
+        z: match z.number() {
+            Some(mm) => PlacedZ::Given(mm),
+            None if z.text() == Some("drive") => PlacedZ::Drive,
+            None => return None,
+        },
+        spot: r.spot_of("id"),
+    })
+}
+
+fn hose(r: &Record) -> Option<HoseSpec> {
+    Some(HoseSpec {
+        id: r.string("id")?,
+        title: super::title_or_id(r, "id")?,
+        points: r
+            .list("points")
+            .iter()
+            .map(Node::point3)
+            .collect::<Option<_>>()?,
+        diameter_mm: r.number("diameter")?,
+        kind: keepout_kind(r.text("is")?)?,
+        spot: r.spot_of("id"),
+    })
+}
+
+fn deviation(r: &Record) -> Option<Deviation> {
+    Some(Deviation {
+        rule: r.string("rule")?,
+        on: r.string("on")?,
+        at: r.string("at")?,
+        reason: r.string("reason")?,
+        spot: r.spot_of("rule"),
+    })
+}

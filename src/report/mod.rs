@@ -1,0 +1,14 @@
+//! What is said of a job, format-free or as plain text; it reads results and computes none.
+
+pub mod check;
+pub mod compare;
+pub mod table;
+
+/// JSON as every command prints it: indented, one newline at the end.
+#[must_use]
+pub fn json_text(value: &serde_json::Value) -> String {
+    // A `Value` always serialises: its keys are strings and its numbers finite.
+    let mut text = serde_json::to_string_pretty(value).unwrap_or_default();
+    text.push('\n');
+    text
+}

@@ -1,0 +1,303 @@
+//! Rules: every measured value against its limit, with source, margin and place.
+//!
+//! One rule is one file. A rule reads the job, the layout and the plates, and
+//! answers findings; it changes nothing. [`RULES`] is the table of all of
+//! them, [`run`] judges a job and applies the deviations it names.
+
+pub mod belt;
+pub mod edge_distance;
+pub mod feature_inside;
+pub mod floor;
+pub mod hole_pitch;
+pub mod inside_radius;
+pub mod least_hole;
+pub mod ligament;
+pub mod neck;
+pub mod one_piece;
+pub mod openings;
+pub mod seat_on_metal;
+pub mod sheet;
+pub mod tap_depth;
+pub mod wall;
+
+use serde::Serialize;
+
+use crate::diag::{Code, Diag, Sink, Spot};
+use crate::geom::Point;
+use crate::params::job::{Deviation, Job};
+use crate::params::shop::{Process, Shop, Stock};
+use crate::platework::MadePlate;
+use crate::tol;
+
+/// Which way a limit bounds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Sense {
+    /// The measured value must not be less.
+    AtLeast,
+    /// The measured value must not be more.
+    AtMost,
+}
+
+/// What a rule says of one place.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Verdict {
+    /// The limit is broken.
+    Fails,
+    /// The limit is broken and the job accepts that with a reason.
+    Accepted,
+    /// The limit is broken, but it is advice: worth knowing, no bar to a release.
+    Advises,
+    /// The limit is kept.
+    Holds,
+}
+
+/// One rule measured at one place.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Finding {
+    /// Rule id, such as `H301`.
+    pub rule: &'static str,
+    /// What the rule is called.
+    pub title: &'static str,
+    /// Plate, joint or pulley it is about.
+    pub on: String,
+    /// Hole or feature it is about; empty when it is about the whole part.
+    pub at: String,
+    /// What was measured, in words.
+    pub what: String,
+    /// Measured value, in `unit`.
+    pub measured: f64,
+    /// Limit, in `unit`.
+    pub limit: f64,
+    /// Unit of measured value, limit and margin.
+    pub unit: &'static str,
+    /// Which way the limit bounds.
+    pub sense: Sense,
+    /// Distance kept from the limit, in `unit`; negative when it is broken.
+    pub margin: f64,
+    /// What the rule says.
+    pub verdict: Verdict,
+    /// The reason the job gives, for an accepted deviation.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub reason: Option<String>,
+    /// Where, in the plate's frame, mm.
+    #[serde(serialize_with = "as_pairs")]
+    pub places: Vec<Point>,
+    /// Published source of the limit, or `common practice, no source`.
+    pub source: &'static str,
+    /// What would mend it, when it fails.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub mend: Option<String>,
+    /// Where in the input it comes from.
+    #[serde(skip)]
+    pub spot: Spot,
+}
+
+fn as_pairs<S: serde::Serializer>(points: &[Point], s: S) -> Result<S::Ok, S::Error> {
+    s.collect_seq(points.iter().map(|p| [p.x, p.y]))
+}
+
+impl Finding {
+    /// Whether it stands in the way of a release.
+    #[must_use]
+    pub fn blocks(&self) -> bool {
+        self.verdict == Verdict::Fails
+    }
+
+    /// Margin as a share of the limit; the measure by which findings are ranked.
+    #[must_use]
+    pub fn share(&self) -> f64 {
+        if self.unit.is_empty() && self.margin >= 0.0 {
+            // A count that holds is simply right: nothing to rank.
+            return f64::INFINITY;
+        }
+        if self.limit.abs() > tol::RULE_MM {
+            self.margin / self.limit.abs()
+        } else {
+            self.margin
+        }
+    }
+}
+
+/// The fixed part of a rule: who it is and where its limit comes from.
+#[derive(Debug, Clone, Copy)]
+pub struct Rule {
+    /// Id, such as `H301`; never used again for another rule.
+    pub id: &'static str,
+    /// What it is called.
+    pub title: &'static str,
+    /// Source of its limit.
+    pub source: &'static str,
+    /// Its page, printed by `explain`: what it checks, why, limit and source, bad and good input.
+    pub page: &'static str,
+    /// Judges one plate.
+    pub check: fn(&Rule, &Bench<'_>, &mut Vec<Finding>),
+}
+
+/// What a plate rule looks at.
+#[derive(Debug, Clone, Copy)]
+pub struct Bench<'a> {
+    /// The plate as made.
+    pub made: &'a MadePlate,
+    /// Its stock.
+    pub stock: &'a Stock,
+    /// The process that cuts it.
+    pub process: &'a Process,
+}
+
+/// One measurement, before it becomes a finding.
+#[derive(Debug, Clone)]
+pub struct Measured {
+    /// Hole or feature; empty for the whole part.
+    pub at: String,
+    /// What was measured, in words.
+    pub what: String,
+    /// Value.
+    pub measured: f64,
+    /// Limit.
+    pub limit: f64,
+    /// Unit of both.
+    pub unit: &'static str,
+    /// Which way the limit bounds.
+    pub sense: Sense,
+    /// Where.
+    pub places: Vec<Point>,
+    /// What would mend it.
+    pub mend: Option<String>,
+    /// Where in the input it comes from.
+    pub spot: Spot,
+}
+
+impl Rule {
+    /// Turns a measurement on `on` into a finding.
+    ///
+    /// Lengths met within [`tol::RULE_MM`] hold.
+    #[must_use]
+    pub fn judge(&self, on: &str, m: Measured) -> Finding {
+        let margin = match m.sense {
+            Sense::AtLeast => m.measured - m.limit,
+            Sense::AtMost => m.limit - m.measured,
+        };
+        // A value that is no number never holds.
+        let holds = margin >= -tol::RULE_MM;
+        Finding {
+            rule: self.id,
+            title: self.title,
+            on: on.to_owned(),
+            at: m.at,
+            what: m.what,
+            measured: m.measured,
+            limit: m.limit,
+            unit: m.unit,
+            sense: m.sense,
+            margin,
+            verdict: if holds { Verdict::Holds } else { Verdict::Fails },
+            reason: None,
+            places: m.places,
+            source: self.source,
+            mend: if holds { None } else { m.mend },
+            spot: m.spot,
+        }
+    }
+}
+
+/// Every plate rule, in order of id.
+pub const RULES: &[Rule] = &[
+    neck::RULE,
+    inside_radius::RULE,
+    sheet::RULE,
+    one_piece::RULE,
+    edge_distance::RULE,
+    hole_pitch::RULE,
+    ligament::RULE,
+    wall::RULE,
+    least_hole::RULE,
+    tap_depth::RULE,
+    seat_on_metal::RULE,
+    feature_inside::RULE,
+    floor::RULE,
+];
+
+/// A rule by its id, letter case ignored.
+#[must_use]
+pub fn rule(id: &str) -> Option<&'static Rule> {
+    RULES.iter().find(|r| r.id.eq_ignore_ascii_case(id))
+}
+
+/// Judges every plate of a job; worst first.
+#[must_use]
+pub fn run(
+    plates: &[MadePlate],
+    shop: &Shop,
+    stocks: &std::collections::BTreeMap<String, Stock>,
+) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    for made in plates {
+        let process = shop
+            .processes
+            .iter()
+            .find(|p| p.id == made.process)
+            .or(shop.processes.first());
+        if let (Some(process), Some(stock)) = (process, stocks.get(&made.stock)) {
+            let bench = Bench {
+                made,
+                stock,
+                process,
+            };
+            for rule in RULES {
+                (rule.check)(rule, &bench, &mut findings);
+            }
+        }
+    }
+    findings
+}
+
+/// Sorts findings worst first: failing before accepted before holding, then by share of the limit.
+pub fn rank(findings: &mut [Finding]) {
+    findings.sort_by(|a, b| {
+        a.verdict
+            .cmp(&b.verdict)
+            .then(a.share().total_cmp(&b.share()))
+            .then(a.rule.cmp(b.rule))
+            .then_with(|| (&a.on, &a.at, &a.what).cmp(&(&b.on, &b.at, &b.what)))
+    });
+}
+
+/// Applies the job's deviations: a failing finding they name becomes accepted.
+///
+/// A deviation that names nothing that fails is a warning: it would hide a
+/// later fault.
+pub fn accept(findings: &mut [Finding], job: &Job, sink: &mut Sink) {
+    for d in &job.deviations {
+        let mut used = false;
+        for f in findings.iter_mut() {
+            if f.rule.eq_ignore_ascii_case(&d.rule) && f.on == d.on && covers(d, f) {
+                if f.verdict == Verdict::Fails {
+                    f.verdict = Verdict::Accepted;
+                    f.reason = Some(d.reason.clone());
+                    used = true;
+                } else if f.verdict == Verdict::Accepted {
+                    used = true;
+                }
+            }
+        }
+        if !used {
+            sink.push(
+                Diag::new(
+                    Code::IdleDeviation,
+                    format!(
+                        "deviation from {} on `{}` accepts nothing: the rule does not fail there",
+                        d.rule, d.on
+                    ),
+                )
+                .labelled(d.spot, "nothing to accept")
+                .help("remove it, so that it cannot hide a later fault"),
+            );
+        }
+    }
+}
+
+fn covers(d: &Deviation, f: &Finding) -> bool {
+    d.at.is_empty() || d.at == f.at
+}

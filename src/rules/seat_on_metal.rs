@@ -1,0 +1,115 @@
+//! H307: what bears on the plate lies on metal.
+
+use crate::feature::Face;
+use crate::geom::{Path, Point};
+
+use super::{Bench, Finding, Measured, Rule, Sense, openings};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    id: "H307",
+    title: "seat on metal",
+    source: "full bearing of head, washer, ear or spacer (common practice, no source)",
+    page: "\
+## What it checks
+Every head, nut, ear, pad and spacer that bears on a face of the plate: the least metal round its
+edge, to the outline and to any other opening in that face.
+
+## Why
+A head that overhangs an edge or a window bends its bolt, marks the plate and loses its preload.
+
+## Limit and source
+Zero: the whole seat on metal (common practice, no source). Along a slot only the sides and the
+outline count; what the slot itself takes away is the joint's matter.
+
+## Bad
+A 22 mm flange head on an 18 mm boss.
+
+## Good
+The boss from the rule: seat plus 1 mm all round.
+",
+    check,
+};
+
+fn check(rule: &Rule, bench: &Bench<'_>, out: &mut Vec<Finding>) {
+    let plate = &bench.made.plate;
+    let all = openings::of(bench.made);
+    for hole in &bench.made.holes {
+        let id = hole.target.to_string();
+        for (face, seat) in [(Face::Front, &hole.front), (Face::Back, &hole.back)] {
+            let Some(seat) = seat else { continue };
+            let radius = 0.5 * seat.diameter_mm;
+            let ends = match bench.made.track(&id) {
+                Some(ends) => ends,
+                None => vec![hole.at],
+            };
+            let mut worst: Option<(f64, Vec<Point>)> = None;
+            for centre in ends {
+                let spare = spare_metal(&plate.outline, &all, &id, face, centre, radius);
+                if worst.as_ref().is_none_or(|w| spare.0 < w.0) {
+                    worst = Some(spare);
+                }
+            }
+            let Some((measured, places)) = worst else {
+                continue;
+            };
+            out.push(rule.judge(
+                &plate.id,
+                Measured {
+                    at: id.clone(),
+                    what: format!(
+                        "metal round {} ({:.1} mm) at `{id}`, {} face",
+                        seat.what,
+                        seat.diameter_mm,
+                        if face == Face::Front { "front" } else { "back" }
+                    ),
+                    measured,
+                    limit: 0.0,
+                    unit: "mm",
+                    sense: Sense::AtLeast,
+                    places,
+                    mend: Some(format!(
+                        "make the boss at least {:.1} mm in diameter, or move the opening beside it",
+                        2.0 * (radius - measured.min(0.0) + crate::layout::seat::SEAT_RIM_MM)
+                    )),
+                    spot: bench.made.spot_of(&id),
+                },
+            ));
+        }
+    }
+}
+
+/// Metal between the seat's edge and the outline or another opening of the same face.
+fn spare_metal(
+    outline: &Path,
+    all: &[openings::Opening<'_>],
+    own: &str,
+    face: Face,
+    centre: Point,
+    radius: f64,
+) -> (f64, Vec<Point>) {
+    let rim = outline.gap_to_point(centre);
+    let inside = if outline.contains(centre) { 1.0 } else { -1.0 };
+    let mut least = (inside * rim.distance - radius, vec![centre, rim.a]);
+    for o in all {
+        if o.id() == own || !opens_on(o, face) {
+            continue;
+        }
+        let gap = o.path.gap_to_point(centre);
+        let outside = if o.path.contains(centre) { -1.0 } else { 1.0 };
+        let spare = outside * gap.distance - radius;
+        if spare < least.0 {
+            least = (spare, vec![centre, gap.a]);
+        }
+    }
+    least
+}
+
+fn opens_on(o: &openings::Opening<'_>, face: Face) -> bool {
+    use crate::feature::Shape;
+    match &o.feature.shape {
+        Shape::Hole(h) => h.diameter_at(face).is_some(),
+        Shape::Pocket { face: f, .. } | Shape::Groove { face: f, .. } => *f == face,
+        _ => true,
+    }
+}

@@ -1,0 +1,4 @@
+//! The strength calculation of whole bracket sets, and its check against an independent library.
+
+mod bracket;
+mod set;
