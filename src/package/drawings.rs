@@ -20,12 +20,9 @@ pub(super) fn files(project: &Project) -> Result<Vec<ShopFile>, PackageError> {
             plate: id.clone(),
             why,
         };
-        let sheets = drawing::plate_drawing(
-            &made.plate,
-            &title(project, made),
-            &Options::default(),
-        )
-        .map_err(|e| fault(e.to_string()))?;
+        let sheets =
+            drawing::plate_drawing(&made.plate, &title(project, made), &Options::default())
+                .map_err(|e| fault(e.to_string()))?;
         for (n, page) in sheets.iter().enumerate() {
             let name = if sheets.len() == 1 {
                 format!("drawings/{id}.svg")

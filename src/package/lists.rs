@@ -75,7 +75,15 @@ fn holes(project: &Project) -> Result<Vec<u8>, PackageError> {
     }
     write(
         name,
-        &["plate", "label", "feature", "x_mm", "y_mm", "callout", "left_to_drill"],
+        &[
+            "plate",
+            "label",
+            "feature",
+            "x_mm",
+            "y_mm",
+            "callout",
+            "left_to_drill",
+        ],
         rows,
     )
 }
@@ -106,7 +114,14 @@ fn spacers(joints: &[Joint]) -> Result<Vec<u8>, PackageError> {
     }
     write(
         name,
-        &["spacer", "outside_mm", "bore_mm", "length_mm", "quantity", "joints"],
+        &[
+            "spacer",
+            "outside_mm",
+            "bore_mm",
+            "length_mm",
+            "quantity",
+            "joints",
+        ],
         rows,
     )
 }
@@ -136,7 +151,16 @@ fn fasteners(joints: &[Joint]) -> Result<Vec<u8>, PackageError> {
     }
     write(
         name,
-        &["joint", "thread", "head", "class", "washer", "clamped_mm", "thread_in", "holes"],
+        &[
+            "joint",
+            "thread",
+            "head",
+            "class",
+            "washer",
+            "clamped_mm",
+            "thread_in",
+            "holes",
+        ],
         rows,
     )
 }
