@@ -6,6 +6,7 @@ use std::fmt::Write as _;
 use crate::project::Project;
 use crate::rules::{Finding, Sense, Verdict, belt};
 
+use super::strength;
 use super::table::{Align, Table};
 
 /// How many findings stand in each verdict.
@@ -69,6 +70,8 @@ pub fn text(project: &Project, all: bool) -> String {
         }
     }
     out.push_str(&plates(project));
+    out.push('\n');
+    out.push_str(&strength::text(&project.strength));
     out.push('\n');
     out.push_str(&margins(&project.findings, all));
     out
@@ -236,7 +239,7 @@ fn margins(findings: &[Finding], all: bool) -> String {
     out
 }
 
-/// The JSON of `check`: `{job, revision, verdict, tally, plates, findings}`.
+/// The JSON of `check`: `{job, revision, verdict, tally, plates, strength, findings}`.
 #[must_use]
 pub fn json(project: &Project) -> serde_json::Value {
     let tally = Tally::of(&project.findings);
@@ -275,6 +278,7 @@ pub fn json(project: &Project) -> serde_json::Value {
         "verdict": if tally.releasable() { "holds" } else { "fails" },
         "tally": tally,
         "plates": plates,
+        "strength": strength::json(&project.strength),
         "findings": project.findings,
     })
 }
