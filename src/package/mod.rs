@@ -3,6 +3,7 @@
 mod assembly;
 mod drawings;
 mod lists;
+mod strength;
 
 use crate::export::ShopFile;
 use crate::export::dxf::{self, Drawing};
@@ -120,6 +121,7 @@ pub fn files(project: &Project, formats: Formats) -> Result<Vec<ShopFile>, Packa
     out.push(ShopFile::new(format!("step/{name}"), text));
     out.extend(drawings::files(project)?);
     out.extend(lists::files(project)?);
+    out.extend(strength::files(project));
     out.push(ShopFile::new("check.txt", check::text(project, true)));
     out.push(ShopFile::new(
         "check.json",
