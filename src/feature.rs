@@ -245,6 +245,11 @@ impl Hole {
     /// Diameter of the opening in a face, mm; `None` where the hole does not reach it.
     #[must_use]
     pub fn diameter_at(&self, face: Face) -> Option<f64> {
+        if let Depth::Blind { from, .. } = self.depth
+            && from != face
+        {
+            return None;
+        }
         match self.mouth {
             Some(
                 Mouth::Counterbore {
@@ -257,11 +262,7 @@ impl Hole {
                     face: f,
                     ..
                 },
-            ) if f == face => return Some(diameter_mm),
-            _ => {}
-        }
-        match self.depth {
-            Depth::Blind { from, .. } if from != face => None,
+            ) if f == face => Some(diameter_mm),
             _ => Some(self.diameter_mm),
         }
     }
@@ -358,5 +359,35 @@ impl Feature {
     pub fn centroid(&self) -> Option<Point> {
         self.footprint()
             .map(|p| Region::solid(p.oriented(true)).properties().centroid)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_blind_hole_opens_in_no_face_but_its_own_whatever_its_mouth_says() {
+        let mut hole = Hole {
+            centre: Point::ORIGIN,
+            diameter_mm: 8.0,
+            depth: Depth::Through,
+            mouth: Some(Mouth::Counterbore {
+                diameter_mm: 15.0,
+                depth_mm: 4.0,
+                face: Face::Back,
+            }),
+            purpose: Purpose::Plain,
+        };
+        assert_eq!(hole.diameter_at(Face::Front), Some(8.0));
+        assert_eq!(hole.diameter_at(Face::Back), Some(15.0));
+        hole.depth = Depth::Blind {
+            depth_mm: 6.0,
+            from: Face::Front,
+            floor: Floor::Flat,
+        };
+        assert_eq!(hole.diameter_at(Face::Front), Some(8.0));
+        assert_eq!(hole.diameter_at(Face::Back), None);
+        assert!((hole.widest_mm() - 8.0).abs() < 1e-12);
     }
 }

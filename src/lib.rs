@@ -19,6 +19,8 @@ pub mod tol;
 
 pub mod number;
 
+pub mod order;
+
 pub mod units;
 
 pub mod diag;

@@ -2,6 +2,7 @@
 
 use crate::diag::{Code, Diag, Sink};
 use crate::geom::{Point3, Vector3};
+use crate::order;
 use crate::params::job::{BackFace, Fasteners, Head, HoleRef, Job, Make, PlateSpec, Take};
 use crate::tol;
 
@@ -115,7 +116,7 @@ pub fn joints(
         .iter()
         .filter_map(|g| resolve(g, &job.fasteners, sink))
         .collect();
-    joints.sort_by(|a, b| a.id.cmp(&b.id));
+    joints.sort_by(|a, b| order::natural(&a.id, &b.id));
     joints
 }
 

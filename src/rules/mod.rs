@@ -24,6 +24,7 @@ use serde::Serialize;
 
 use crate::diag::{Code, Diag, Sink, Spot};
 use crate::geom::Point;
+use crate::order;
 use crate::params::job::{Deviation, Job};
 use crate::params::shop::{Process, Shop, Stock};
 use crate::platework::MadePlate;
@@ -192,7 +193,11 @@ impl Rule {
             unit: m.unit,
             sense: m.sense,
             margin,
-            verdict: if holds { Verdict::Holds } else { Verdict::Fails },
+            verdict: if holds {
+                Verdict::Holds
+            } else {
+                Verdict::Fails
+            },
             reason: None,
             places: m.places,
             source: self.source,
@@ -260,7 +265,9 @@ pub fn rank(findings: &mut [Finding]) {
             .cmp(&b.verdict)
             .then(a.share().total_cmp(&b.share()))
             .then(a.rule.cmp(b.rule))
-            .then_with(|| (&a.on, &a.at, &a.what).cmp(&(&b.on, &b.at, &b.what)))
+            .then_with(|| order::natural(&a.on, &b.on))
+            .then_with(|| order::natural(&a.at, &b.at))
+            .then_with(|| order::natural(&a.what, &b.what))
     });
 }
 
