@@ -55,24 +55,30 @@ impl Callout {
             },
             Shape::Mark(m) => Self {
                 size: m.text.clone(),
-                ..Self::plain("mark", "engraved".to_string(), String::new())
+                ..Self::plain("engraving", String::new(), String::new())
             },
         }
     }
 
-    /// Everything in one line: `Ø11 through, counterbore Ø18 × 11 deep`.
+    /// Everything in one line: `clearance hole Ø11 through, for M10x1.5, counterbore Ø18 × 11 deep`.
     #[must_use]
     pub fn line(&self) -> String {
-        let first = [self.size.as_str(), self.depth.as_str()]
-            .into_iter()
-            .filter(|s| !s.is_empty())
-            .collect::<Vec<_>>()
-            .join(" ");
-        [first.as_str(), self.thread.as_str(), self.more.as_str()]
-            .into_iter()
-            .filter(|s| !s.is_empty())
-            .collect::<Vec<_>>()
-            .join(", ")
+        let sized = |what: &str| match (what.is_empty(), self.depth.ends_with("deep")) {
+            (true, _) => self.depth.clone(),
+            (false, true) => format!("{what} × {}", self.depth),
+            (false, false) => format!("{what} {}", self.depth),
+        };
+        let tapped = !self.thread.is_empty() && !self.thread.starts_with("for ");
+        let mut parts = if tapped && self.thread.ends_with("deep") {
+            vec![self.thread.clone(), format!("drill {}", sized(&self.size))]
+        } else if tapped {
+            vec![sized(&self.thread), format!("drill {}", self.size)]
+        } else {
+            vec![sized(&self.size), self.thread.clone()]
+        };
+        parts.push(self.more.clone());
+        parts.retain(|s| !s.is_empty());
+        format!("{} {}", self.kind, parts.join(", "))
     }
 
     fn plain(kind: &'static str, depth: String, more: String) -> Self {
@@ -166,6 +172,11 @@ fn across(path: &Path) -> String {
 #[must_use]
 pub fn mm(value: f64) -> String {
     short(value, DECIMALS).unwrap_or_else(|_| "?".to_string())
+}
+
+/// An angle in words, two decimals of a degree at most: 0.02 mm on a radius of 100 mm.
+fn degrees(rad: f64) -> String {
+    short(rad.to_degrees(), 2).unwrap_or_else(|_| "?".to_string())
 }
 
 fn deep(depth_mm: f64) -> String {
@@ -272,11 +283,7 @@ fn slot(s: &Slot) -> Callout {
             ..
         } => (
             "arc slot",
-            format!(
-                "R{} over {}°",
-                mm(radius_mm),
-                mm((end_rad - start_rad).to_degrees())
-            ),
+            format!("R{} over {}°", mm(radius_mm), degrees(end_rad - start_rad)),
         ),
     };
     Callout {
@@ -322,7 +329,7 @@ mod tests {
         })));
         assert_eq!(
             c.line(),
-            "Ø11 through, for M10x1.5, counterbore Ø18 × 10.8 deep in back face"
+            "clearance hole Ø11 through, for M10x1.5, counterbore Ø18 × 10.8 deep in back face"
         );
     }
 
@@ -353,6 +360,9 @@ mod tests {
                 thread_depth_mm: 15.0,
             },
         })));
-        assert_eq!(c.line(), "Ø8.5 20 deep, M10x1.5 × 15 deep");
+        assert_eq!(
+            c.line(),
+            "tapped hole M10x1.5 × 15 deep, drill Ø8.5 × 20 deep"
+        );
     }
 }

@@ -55,15 +55,21 @@ pub mod run;
 
 pub mod joint;
 
+pub mod clearance;
+
 pub mod strength;
 
 pub mod measure;
+
+pub mod shim;
 
 pub mod rules;
 
 pub mod project;
 
 pub mod report;
+
+pub mod drawing;
 
 pub mod export;
 

@@ -7,7 +7,7 @@ use platewright::drive::{self, Analysis, Drive, Weight};
 use platewright::tables::belt::stocked_lengths_mm;
 
 fn analysed(drive: &Drive) -> Analysis {
-    drive::analyse(drive, stocked_lengths_mm("PK")).unwrap_or_else(|f| panic!("{f}"))
+    drive::analyse(drive, stocked_lengths_mm("PK")).expect("the drive is sound")
 }
 
 fn failing(analysis: &Analysis, weight: Weight) -> Vec<String> {
@@ -15,7 +15,12 @@ fn failing(analysis: &Analysis, weight: Weight) -> Vec<String> {
         .judgements
         .iter()
         .filter(|j| !j.holds && j.rule.weight == weight)
-        .map(|j| format!("{} {} {}: {:?} against {}", j.rule.id, j.rule.title, j.what, j.measured, j.limit))
+        .map(|j| {
+            format!(
+                "{} {} {}: {:?} against {}",
+                j.rule.id, j.rule.title, j.what, j.measured, j.limit
+            )
+        })
         .collect()
 }
 
@@ -24,7 +29,15 @@ fn the_seven_rib_drive_holds_every_rule_and_advice() {
     let analysis = analysed(&demo_drives::seven_rib());
     assert_eq!(failing(&analysis, Weight::Must), Vec::<String>::new());
     assert_eq!(failing(&analysis, Weight::Advice), Vec::<String>::new());
-    let wrap = |id: &str| analysis.path.contacts.iter().find(|c| c.id == id).unwrap().wrap_deg;
+    let wrap = |id: &str| {
+        analysis
+            .path
+            .contacts
+            .iter()
+            .find(|c| c.id == id)
+            .unwrap()
+            .wrap_deg
+    };
     assert!(wrap("crank") >= 150.0);
     assert!(wrap("alternator") >= 120.0 && wrap("compressor") >= 120.0);
     assert!(wrap("steering pump") >= 90.0 && wrap("coolant pump") >= 90.0);
@@ -97,5 +110,23 @@ fn listing_the_pulleys_against_the_travel_changes_nothing_but_the_note() {
     assert_eq!(a.judgements.len(), b.judgements.len());
     for (x, y) in a.judgements.iter().zip(&b.judgements) {
         assert_eq!((x.rule.id, &x.what, x.holds), (y.rule.id, &y.what, y.holds));
+    }
+}
+
+#[test]
+fn the_report_tells_every_rule_with_its_source() {
+    for drive in [demo_drives::seven_rib(), demo_drives::four_rib()] {
+        let analysis = analysed(&drive);
+        let text = drive::report::write(&analysis);
+        if std::env::var("PLATEWRIGHT_PICTURES").is_ok() {
+            println!("{text}");
+        }
+        for judgement in &analysis.judgements {
+            assert!(text.contains(judgement.rule.id) && text.contains(judgement.rule.source));
+        }
+        for contact in &analysis.path.contacts {
+            assert!(text.contains(&contact.id));
+        }
+        assert!(!text.contains("NaN") && !text.contains("inf"));
     }
 }

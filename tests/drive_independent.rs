@@ -126,7 +126,10 @@ fn torques_times_speeds_sum_to_nothing() {
                 size += power.abs();
             }
             assert!(size > 0.0, "drive {i} carries nothing");
-            assert!((sum / size).abs() < 1e-9, "drive {i} at {rpm}: {sum} of {size}");
+            assert!(
+                (sum / size).abs() < 1e-9,
+                "drive {i} at {rpm}: {sum} of {size}"
+            );
             assert!(point.energy_residual.abs() < 1e-9, "drive {i} at {rpm}");
         }
     }
@@ -140,10 +143,9 @@ fn hub_loads_of_a_closed_belt_sum_to_nothing() {
         let path = drive::path::solve(&drive).expect("random drives have a path");
         let set = Pretension::Static { tension_n: 700.0 };
         let point = drive::tension::at_speed(&drive, &path, set, 1500.0, "as set");
-        let (x, y) = point
-            .pulleys
-            .iter()
-            .fold((0.0, 0.0), |s, p| (s.0 + p.hub_load_n.x, s.1 + p.hub_load_n.y));
+        let (x, y) = point.pulleys.iter().fold((0.0, 0.0), |s, p| {
+            (s.0 + p.hub_load_n.x, s.1 + p.hub_load_n.y)
+        });
         assert!(x.hypot(y) < 1e-9 * 700.0, "drive {i}: {x} {y}");
     }
 }

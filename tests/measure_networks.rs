@@ -4,7 +4,7 @@ mod measure_support;
 
 use measure_support::{Simulated, simulate};
 use platewright::measure::statistics::{ELLIPSE_95, chi_square_quantile};
-use platewright::measure::{Matter, Options, Survey, Verdict, solve};
+use platewright::measure::{Matter, Options, Survey, solve};
 
 const NETWORKS: u64 = 1000;
 
@@ -48,13 +48,14 @@ fn gauss(mut m: Vec<Vec<f64>>, mut b: Vec<f64>) -> Vec<f64> {
     for c in 0..n {
         let p = (c..n)
             .max_by(|i, j| m[*i][c].abs().total_cmp(&m[*j][c].abs()))
-            .unwrap();
+            .unwrap_or(c);
         m.swap(c, p);
         b.swap(c, p);
         for r in c + 1..n {
             let f = m[r][c] / m[c][c];
-            for k in c..n {
-                m[r][k] -= f * m[c][k];
+            let pivot = m[c].clone();
+            for (entry, above) in m[r].iter_mut().zip(&pivot).skip(c) {
+                *entry -= f * above;
             }
             b[r] -= f * b[c];
         }
@@ -151,7 +152,7 @@ struct Tally {
 impl Tally {
     /// Plants 1 mm in reading `victim` and looks whether it is named.
     fn plant(&mut self, k: u64, mut s: Simulated, victim: usize) -> bool {
-        s.network.readings[victim].value_mm += if k % 2 == 0 { 1.0 } else { -1.0 };
+        s.network.readings[victim].value_mm += if k.is_multiple_of(2) { 1.0 } else { -1.0 };
         self.planted += 1;
         let findings = match solve(&s.network, Options::default()) {
             Ok(survey) => survey.findings,

@@ -10,11 +10,13 @@
 )]
 
 use std::collections::BTreeSet;
+use std::io;
 use std::path::{Path, PathBuf};
 
 use platewright::diag::{Code, Diag, Family, Sources, render};
 use platewright::params::{
-    self, Accessory, Block, Failure, Lookup, ParamFile, Shop, Stock, read_text, spec::Designations,
+    self, Accessory, Block, Disk, Failure, Files, Lookup, ParamFile, Shop, Stock, read_text,
+    spec::Designations,
 };
 
 const FOLDER: &str = "tests/bad";
@@ -137,6 +139,44 @@ fn a_missing_job_suggests_its_neighbour() {
         f.findings[0].help,
         ["did you mean `tests/data/params/jobs/small.toml`?"]
     );
+}
+
+/// The test files, of which one may not be read.
+struct Locked(&'static str);
+
+impl Files for Locked {
+    fn read(&self, path: &Path) -> io::Result<Vec<u8>> {
+        if path.ends_with(self.0) && path.exists() {
+            return Err(io::ErrorKind::PermissionDenied.into());
+        }
+        Disk.read(path)
+    }
+
+    fn stems(&self, folder: &Path) -> Vec<String> {
+        Disk.stems(folder)
+    }
+
+    fn absolute(&self, path: &Path) -> PathBuf {
+        Disk.absolute(path)
+    }
+
+    fn working_folder(&self) -> Option<PathBuf> {
+        Disk.working_folder()
+    }
+}
+
+#[test]
+fn a_file_that_may_not_be_read_is_named_where_the_job_names_it() {
+    let job = Path::new("tests/data/params/jobs/small.toml");
+    let f = params::open(job, &Lookup::new(Locked("blocks/test-four.toml"))).unwrap_err();
+    assert_eq!(
+        render::short(&f.findings, &f.sources),
+        "tests/data/params/jobs/small.toml:5:9: error[P101]: cannot read \
+         `tests/data/params/blocks/test-four.toml`: permission denied\n"
+    );
+    let f = params::open(job, &Lookup::new(Locked("jobs/small.toml"))).unwrap_err();
+    assert_eq!(f.findings[0].code, Code::Unreadable);
+    assert_eq!(f.findings[0].help, ["check who may read it"]);
 }
 
 #[test]

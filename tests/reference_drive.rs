@@ -28,11 +28,15 @@ fn relative(measured: f64, expected: f64, what: &str) {
     close(measured, expected, 1e-9 * expected.abs(), what);
 }
 
+fn pk() -> &'static BeltSection {
+    BeltSection::named("PK").expect("PK is a standard section")
+}
+
 /// A section without thickness, so that a flat pulley of radius r carries the line at r.
 fn bare_section() -> BeltSection {
     BeltSection {
         back_offset_mm: 1e-12,
-        ..BeltSection::named("PK").unwrap().clone()
+        ..pk().clone()
     }
 }
 
@@ -104,22 +108,27 @@ struct Layout {
 }
 
 fn layouts() -> Vec<Layout> {
-    let table: toml::Table = LAYOUTS.parse().unwrap();
-    let number = |v: &toml::Value, key: &str| v[key].as_float().or_else(|| v[key].as_integer().map(|i| i as f64)).unwrap();
+    let table: toml::Table = LAYOUTS.parse().expect("the layouts are TOML");
+    let number = |v: &toml::Value, key: &str| {
+        v[key]
+            .as_float()
+            .or_else(|| v[key].as_integer().map(|i| i as f64))
+            .expect("a number")
+    };
     table["layout"]
         .as_array()
-        .unwrap()
+        .expect("a list")
         .iter()
         .map(|l| Layout {
-            name: l["name"].as_str().unwrap().to_owned(),
+            name: l["name"].as_str().expect("a name").to_owned(),
             length: number(l, "length_mm"),
             pulleys: l["pulley"]
                 .as_array()
-                .unwrap()
+                .expect("a list")
                 .iter()
                 .map(|p| {
                     (
-                        p["name"].as_str().unwrap().to_owned(),
+                        p["name"].as_str().expect("a name").to_owned(),
                         Point::new(number(p, "x"), number(p, "y")),
                         number(p, "r"),
                         number(p, "side"),
@@ -149,8 +158,18 @@ fn every_layout_has_its_length_wraps_and_spans() {
         let laid = course::lay(&circles).unwrap();
         close(laid.length, l.length, 1e-6, &l.name);
         for (k, p) in l.pulleys.iter().enumerate() {
-            close(laid.wraps[k].to_degrees(), p.4, 1e-6, &format!("{} wrap on {}", l.name, p.0));
-            close(laid.runs[k].length, p.5, 1e-6, &format!("{} span after {}", l.name, p.0));
+            close(
+                laid.wraps[k].to_degrees(),
+                p.4,
+                1e-6,
+                &format!("{} wrap on {}", l.name, p.0),
+            );
+            close(
+                laid.runs[k].length,
+                p.5,
+                1e-6,
+                &format!("{} span after {}", l.name, p.0),
+            );
         }
         let turns = if l.name == "two_crossed" { 0.0 } else { 1.0 };
         close(laid.turns, turns, 1e-12, "turns");
@@ -165,7 +184,12 @@ fn every_layout_but_the_crossed_one_is_a_drive() {
             .iter()
             .map(|p| pulley(&p.0, (p.1.x, p.1.y), p.2, p.3 > 0.0))
             .collect();
-        let drive = drive_of(pulleys, TakeUp::Fixed { set_tension_n: 300.0 });
+        let drive = drive_of(
+            pulleys,
+            TakeUp::Fixed {
+                set_tension_n: 300.0,
+            },
+        );
         match drive::path::solve(&drive) {
             Ok(path) => {
                 close(path.effective_length_mm, l.length, 1e-6, &l.name);
@@ -209,9 +233,21 @@ fn open_and_crossed_two_pulley_lengths_follow_the_handbook_formulas() {
 
 #[test]
 fn span_frequencies_follow_the_string_and_the_moving_string() {
-    relative(span::still_hz(300.0, 0.11, 250.0), 104.446_593_573_418_71, "f at rest");
-    relative(span::tension_from_hz(220.0, 0.11, 170.0), 615.4544, "T from f");
-    relative(span::still_hz(624.0, 0.11, 170.0), 221.522_087_456_769_8, "f of 624 N");
+    relative(
+        span::still_hz(300.0, 0.11, 250.0),
+        104.446_593_573_418_71,
+        "f at rest",
+    );
+    relative(
+        span::tension_from_hz(220.0, 0.11, 170.0),
+        615.4544,
+        "T from f",
+    );
+    relative(
+        span::still_hz(624.0, 0.11, 170.0),
+        221.522_087_456_769_8,
+        "f of 624 N",
+    );
     relative(
         span::running_hz(300.0, 0.11, 250.0, 30.0),
         69.979_217_694_190_54,
@@ -222,10 +258,22 @@ fn span_frequencies_follow_the_string_and_the_moving_string() {
 
 #[test]
 fn capstan_values_follow_euler_eytelwein() {
-    relative(tension::ratio_limit(0.30, 150.0), 2.193_280_050_738_015_2, "flat");
-    relative(tension::wedge_friction(1.0, 40.0), 2.923_804_400_163_087_6, "wedge");
+    relative(
+        tension::ratio_limit(0.30, 150.0),
+        2.193_280_050_738_015_2,
+        "flat",
+    );
+    relative(
+        tension::wedge_friction(1.0, 40.0),
+        2.923_804_400_163_087_6,
+        "wedge",
+    );
     let ribbed = tension::wedge_friction(0.30, 40.0);
-    relative(tension::ratio_limit(ribbed, 150.0), 9.937_849_071_163_308, "ribbed");
+    relative(
+        tension::ratio_limit(ribbed, 150.0),
+        9.937_849_071_163_308,
+        "ribbed",
+    );
     relative(
         tension::slack_needed_n(200.0, 4.0, 99.0),
         165.666_666_666_666_69,
@@ -247,11 +295,17 @@ fn alternator_torque_tension_and_speed_follow_from_output_and_pitch_diameters() 
             pulley("crank", (0.0, 0.0), 75.0, true),
             pulley("alternator", (300.0, 0.0), 27.5, true),
         ],
-        TakeUp::Fixed { set_tension_n: 300.0 },
+        TakeUp::Fixed {
+            set_tension_n: 300.0,
+        },
     );
-    drive.belt.section = BeltSection::named("PK").unwrap().clone();
+    drive.belt.section = pk().clone();
     let path = drive::path::solve(&drive).unwrap();
-    relative(6500.0 * path.contacts[1].ratio, 16_966.101_694_915_254, "rotor speed");
+    relative(
+        6500.0 * path.contacts[1].ratio,
+        16_966.101_694_915_254,
+        "rotor speed",
+    );
 }
 
 fn spring_arm(drawn_deg: f64, torque: ArmTorque) -> Drive {
@@ -279,10 +333,10 @@ fn spring_arm(drawn_deg: f64, torque: ArmTorque) -> Drive {
 }
 
 fn tensioner(drive: &Drive) -> &Tensioner {
-    match &drive.take_up {
-        TakeUp::Spring(t) => t,
-        other => panic!("{other:?}"),
-    }
+    let TakeUp::Spring(t) = &drive.take_up else {
+        unreachable!("the reference drive has a spring");
+    };
+    t
 }
 
 fn constant_torque(nm: f64) -> ArmTorque {
@@ -304,7 +358,12 @@ fn the_spring_arm_table_is_met_row_by_row() {
         close(state.rate_mm_per_rad, row[2], 1e-4, &at);
         close(state.rate_mm_per_rad.to_radians(), row[3], 1e-6, &at);
         close(state.wrap_deg, row[4], 1e-4, &at);
-        close(state.hub_load_n.length() / state.tension_n, row[5], 1e-6, &at);
+        close(
+            state.hub_load_n.length() / state.tension_n,
+            row[5],
+            1e-6,
+            &at,
+        );
         // The printed tension carries the print's own digits: 5261.10 has two.
         let digits = if row[6] > 1000.0 { 6e-3 } else { 1e-3 };
         close(state.tension_n, row[6], digits, &at);
@@ -319,11 +378,21 @@ fn past_the_dead_centre_the_spring_slackens_the_belt() {
     let drive = spring_arm(60.0, constant_torque(15.0));
     let arm = Arm::of(&drive, tensioner(&drive)).unwrap();
     let state = arm.at_angle(90.0).unwrap();
-    close(state.length_mm, 1365.874_987, 1e-6, "length");
-    close(state.rate_mm_per_rad, 17.811_360, 1e-4, "rate");
-    close(state.rate_mm_per_rad.to_radians(), 0.310_867, 1e-6, "rate per deg");
+    close(state.length_mm, 1_365.874_987, 1e-6, "length");
+    close(state.rate_mm_per_rad, 17.811_36, 1e-4, "rate");
+    close(
+        state.rate_mm_per_rad.to_radians(),
+        0.310_867,
+        1e-6,
+        "rate per deg",
+    );
     close(state.wrap_deg, 56.2060, 1e-4, "wrap");
-    close(state.hub_load_n.length() / state.tension_n.abs(), 0.942_116, 1e-6, "hub");
+    close(
+        state.hub_load_n.length() / state.tension_n.abs(),
+        0.942_116,
+        1e-6,
+        "hub",
+    );
     let drawn_there = spring_arm(90.0, constant_torque(15.0));
     let refused = Arm::of(&drawn_there, tensioner(&drawn_there)).unwrap_err();
     assert!(
@@ -336,8 +405,20 @@ fn past_the_dead_centre_the_spring_slackens_the_belt() {
 fn the_arm_at_60_deg_has_its_wraps_and_spans() {
     let drive = spring_arm(60.0, constant_torque(15.0));
     let path = drive::path::solve(&drive).unwrap();
-    let wraps = [103.996_743, 89.147_268, 108.271_891, 66.376_597, 124.960_695];
-    let spans = [266.082_694, 190.722_311, 63.764_611, 140.524_304, 261.294_853];
+    let wraps = [
+        103.996_743,
+        89.147_268,
+        108.271_891,
+        66.376_597,
+        124.960_695,
+    ];
+    let spans = [
+        266.082_694,
+        190.722_311,
+        63.764_611,
+        140.524_304,
+        261.294_853,
+    ];
     for (k, (wrap, length)) in wraps.iter().zip(spans).enumerate() {
         close(path.contacts[k].wrap_deg, *wrap, 1e-6, "wrap");
         close(path.spans[k].length_mm, length, 1e-6, "span");

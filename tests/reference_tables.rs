@@ -469,6 +469,7 @@ fn every_compiled_row_reads_checks_and_names_its_source() {
     sources_of::<t::Material>(&mut count);
     sources_of::<t::Cutting>(&mut count);
     sources_of::<t::Engagement>(&mut count);
+    sources_of::<t::GapLimit>(&mut count);
     sources_of::<t::Embedding>(&mut count);
     sources_of::<t::socket::Socket>(&mut count);
     sources_of::<t::length::Length>(&mut count);

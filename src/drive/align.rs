@@ -194,8 +194,8 @@ fn span_alignment(drive: &Drive, path: &BeltPath, belt: &[Linear], span: &Span) 
         }
     }
     let shift = from.play.shift_mm + to.play.shift_mm;
-    let correctable_deg = (shift * per_length).atan().to_degrees()
-        + from.play.tilt_deg.max(to.play.tilt_deg);
+    let correctable_deg =
+        (shift * per_length).atan().to_degrees() + from.play.tilt_deg.max(to.play.tilt_deg);
     SpanAlignment {
         number: span.number,
         from: from.id.clone(),

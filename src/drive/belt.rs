@@ -81,9 +81,7 @@ pub fn facts(drive: &Drive, nominal_mm: f64, stocked_mm: &[f64]) -> BeltFacts {
         end_of_life_mm: length(BeltState::EndOfLife),
         width_mm: belt.width_mm(),
         mass_kg_m: belt.mass_kg_m(),
-        is_stocked: stocked_mm
-            .iter()
-            .any(|l| (l - nominal_mm).abs() < STOCK_MM),
+        is_stocked: stocked_mm.iter().any(|l| (l - nominal_mm).abs() < STOCK_MM),
     }
 }
 
@@ -94,7 +92,7 @@ pub fn facts(drive: &Drive, nominal_mm: f64, stocked_mm: &[f64]) -> BeltFacts {
 /// # Errors
 /// Unusable input, no path as drawn, or a take-up that takes up no belt.
 pub fn choices(drive: &Drive, stocked_mm: &[f64]) -> Result<Vec<BeltChoice>, Faults> {
-    super::fault::validate(drive)?;
+    super::validate::validate(drive)?;
     let drawn_mm = path::solve_valid(drive)?.effective_length_mm;
     let near = stocked_mm
         .iter()
@@ -144,7 +142,11 @@ fn spring_choice(arm: &Arm<'_>, length_mm: f64) -> BeltChoice {
     let mut why_not: Vec<String> = window
         .reaches
         .iter()
-        .filter_map(|r| r.fault.as_ref().map(|f| format!("{}: {f}", r.state.words())))
+        .filter_map(|r| {
+            r.fault
+                .as_ref()
+                .map(|f| format!("{}: {f}", r.state.words()))
+        })
         .collect();
     if let Some(used) = window.travel_used.filter(|u| *u > limits::TRAVEL_USED) {
         why_not.push(format!(

@@ -61,7 +61,7 @@ pub struct Gap {
     /// Where, mm.
     #[serde(serialize_with = "xy::point")]
     pub at_mm: Point,
-    /// Position of the sweep at which it is least, 0 (first) to 1 (last).
+    /// Position of the sweep at which it is least, 0 (first) to 1 (last); beyond either while fitting the belt.
     pub sweep: f64,
 }
 
@@ -288,17 +288,19 @@ fn pairs(drive: &Drive, path: &BeltPath) -> Vec<Pair> {
 /// Least gap of every pair over a sweep.
 ///
 /// `positions` are parameters of the sweep in rising order, `path_at` gives the
-/// path at one (and `None` where there is none). Between neighbouring positions
-/// the least gap is refined, so a gap that closes in mid-sweep is found.
+/// path at one (and `None` where there is none, which counts as a touch).
+/// Between neighbouring positions the least gap is refined, so a gap that
+/// closes in mid-sweep is found. `fitting` is a position taken only while the
+/// belt is put on: there the pulleys must clear, the belt hangs loose.
 pub(super) fn survey(
     drive: &Drive,
     positions: &[f64],
+    fitting: Option<f64>,
     path_at: &impl Fn(f64) -> Option<BeltPath>,
 ) -> Vec<Gap> {
-    let scenes: Vec<(f64, Scene<'_>)> = positions
-        .iter()
-        .filter_map(|&q| path_at(q).map(|path| (q, Scene::of(drive, path))))
-        .collect();
+    let scene = |q: f64| path_at(q).map(|path| (q, Scene::of(drive, path)));
+    let scenes: Vec<(f64, Scene<'_>)> = positions.iter().filter_map(|&q| scene(q)).collect();
+    let loose = fitting.and_then(scene);
     let Some((_, first)) = scenes.first() else {
         return Vec::new();
     };
@@ -306,9 +308,17 @@ pub(super) fn survey(
     let mut gaps: Vec<Gap> = pairs(drive, &first.path)
         .into_iter()
         .map(|pair| {
-            let (q, gap_mm, at_mm) = least(drive, &scenes, pair, path_at);
+            let (mut q, mut gap_mm, mut at_mm) = least(drive, &scenes, pair, path_at);
             let (a, b) = pair.names(drive, &first.path);
             let kind = pair.kind();
+            if let (Some((at, scene)), Pair::PulleyPulley(..) | Pair::PulleyObstacle(..)) =
+                (&loose, pair)
+            {
+                let (gap, place) = scene.measure(pair);
+                if gap < gap_mm {
+                    (q, gap_mm, at_mm) = (*at, gap, place);
+                }
+            }
             Gap {
                 kind,
                 a,
@@ -324,6 +334,19 @@ pub(super) fn survey(
             }
         })
         .collect();
+    for &q in positions {
+        if !scenes.iter().any(|(at, _)| at.total_cmp(&q).is_eq()) {
+            gaps.push(Gap {
+                kind: GapKind::SpanToPulley,
+                a: "belt".to_owned(),
+                b: "no path at this position".to_owned(),
+                gap_mm: 0.0,
+                limit_mm: GapKind::SpanToPulley.limit_mm(),
+                at_mm: first.path.contacts[0].centre_mm,
+                sweep: (q - start) / (end - start),
+            });
+        }
+    }
     gaps.sort_by(|a, b| (a.gap_mm - a.limit_mm).total_cmp(&(b.gap_mm - b.limit_mm)));
     gaps
 }
@@ -355,10 +378,7 @@ fn least(
     }
     let (mut low, mut high) = (measured[index - 1].0, measured[index + 1].0);
     for _ in 0..GOLDEN_STEPS {
-        let (a, b) = (
-            high - GOLDEN * (high - low),
-            low + GOLDEN * (high - low),
-        );
+        let (a, b) = (high - GOLDEN * (high - low), low + GOLDEN * (high - low));
         let (Some(pa), Some(pb)) = (path_at(a), path_at(b)) else {
             break;
         };

@@ -180,10 +180,7 @@ impl Moving {
     /// The line with the circle's centre at `centre`, or `None` where no line exists.
     #[must_use]
     pub fn at(&self, centre: Point) -> Option<Local> {
-        let own = Circle {
-            centre,
-            ..self.own
-        };
+        let own = Circle { centre, ..self.own };
         let first = tangent(&self.before, &own)?;
         let second = tangent(&own, &self.after)?;
         let (arrives, leaves) = (first.direction, second.direction);
@@ -224,11 +221,7 @@ mod tests {
 
     #[test]
     fn two_equal_circles_give_2c_plus_pi_d() {
-        let course = lay(&[
-            circle(0.0, 0.0, 40.0, 1.0),
-            circle(250.0, 0.0, 40.0, 1.0),
-        ])
-        .unwrap();
+        let course = lay(&[circle(0.0, 0.0, 40.0, 1.0), circle(250.0, 0.0, 40.0, 1.0)]).unwrap();
         assert!((course.length - (500.0 + PI * 80.0)).abs() < 1e-10);
         assert!((course.turns - 1.0).abs() < 1e-12);
     }

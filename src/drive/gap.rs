@@ -198,7 +198,10 @@ mod tests {
                 let coarse = sampled(p, q);
                 assert!(exact.distance <= coarse + 1e-9, "{p:?} {q:?}");
                 // Sampling sees a crossing only to half its step.
-                assert!(coarse - exact.distance < 0.02, "{p:?} {q:?} {exact:?} {coarse}");
+                assert!(
+                    coarse - exact.distance < 0.02,
+                    "{p:?} {q:?} {exact:?} {coarse}"
+                );
                 assert!((exact.a.distance(exact.b) - exact.distance).abs() < 1e-9);
                 assert!(p.distance(exact.a) < 1e-9 && q.distance(exact.b) < 1e-9);
             }

@@ -410,10 +410,7 @@ impl Pulley {
     /// Whether the belt's ribs run in grooves here, which is what guides the belt sideways.
     #[must_use]
     pub const fn guides_the_belt(&self) -> bool {
-        matches!(
-            (self.face, self.contact),
-            (Face::Ribbed { .. }, Side::Rib)
-        )
+        matches!((self.face, self.contact), (Face::Ribbed { .. }, Side::Rib))
     }
 }
 

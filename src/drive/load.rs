@@ -66,7 +66,14 @@ mod tests {
     #[test]
     fn interpolation_is_exact_at_points_and_constant_outside() {
         let points = [(1.0, 10.0), (2.0, 30.0), (4.0, 0.0)];
-        for (x, y) in [(0.0, 10.0), (1.0, 10.0), (1.5, 20.0), (2.0, 30.0), (3.0, 15.0), (9.0, 0.0)] {
+        for (x, y) in [
+            (0.0, 10.0),
+            (1.0, 10.0),
+            (1.5, 20.0),
+            (2.0, 30.0),
+            (3.0, 15.0),
+            (9.0, 0.0),
+        ] {
             assert!((interpolate(&points, x) - y).abs() < 1e-12, "at {x}");
         }
         assert!(interpolate(&[], 1.0).abs() < 1e-12);

@@ -73,11 +73,15 @@ pub mod judge;
 pub mod limits;
 pub mod load;
 pub mod path;
+pub mod picture;
+pub mod report;
+pub mod rule;
 pub mod span;
 pub mod takeup;
 pub mod tension;
 pub mod tensioner;
 pub mod travel;
+pub mod validate;
 mod xy;
 
 use serde::Serialize;
@@ -87,7 +91,8 @@ pub use input::{
     ArmTorque, Belt, Contributor, Drive, Duty, Engine, Face, Friction, Load, ManualTakeUp, Motion,
     Obstacle, Play, Pulley, Rotation, Side, TakeUp, Tensioner,
 };
-pub use judge::{Judgement, Sense, Weight};
+pub use judge::Judgement;
+pub use rule::{RULES, Rule, Sense, Weight};
 
 use belt::{BeltChoice, BeltFacts};
 use path::BeltPath;
@@ -133,6 +138,8 @@ pub struct Analysis {
     pub tensioner: Option<TensionerWindow>,
     /// The manual take-up's range.
     pub take_up: Option<TakeUpRange>,
+    /// Whether the belt goes on over the named pulley with fixed centres; the take-ups tell their own.
+    pub slip_on_fixed: Option<tensioner::SlipOn>,
     /// What each stocked length would cost.
     pub choices: Vec<BeltChoice>,
     /// Tensions and loads for each belt state or setting at each held speed.
@@ -159,15 +166,12 @@ struct Setting<'a> {
 /// # Errors
 /// Unusable input, no belt path as drawn, or a nominal belt that the take-up cannot hold.
 pub fn analyse(drive: &Drive, stocked_mm: &[f64]) -> Result<Analysis, Faults> {
-    fault::validate(drive)?;
+    validate::validate(drive)?;
     let nominal_mm = tensioner::nominal_length_mm(drive)?;
     let (window, take_up) = match &drive.take_up {
         TakeUp::Fixed { .. } => (None, None),
         TakeUp::Spring(_) => (tensioner::window(drive)?, None),
-        TakeUp::Manual(manual) => (
-            None,
-            Some(takeup::range_for(drive, manual, nominal_mm)?),
-        ),
+        TakeUp::Manual(manual) => (None, Some(takeup::range_for(drive, manual, nominal_mm)?)),
     };
     let settings = settings(drive, window.as_ref(), take_up.as_ref())?;
     let Some(nominal) = settings
@@ -181,9 +185,8 @@ pub fn analyse(drive: &Drive, stocked_mm: &[f64]) -> Result<Analysis, Faults> {
     let points = settings
         .iter()
         .flat_map(|s| {
-            held.iter().map(move |&rpm| {
-                tension::at_speed(drive, &s.path, s.pretension, rpm, &s.state)
-            })
+            held.iter()
+                .map(move |&rpm| tension::at_speed(drive, &s.path, s.pretension, rpm, &s.state))
         })
         .collect();
     let speeds = speeds(drive, &path);
@@ -197,6 +200,7 @@ pub fn analyse(drive: &Drive, stocked_mm: &[f64]) -> Result<Analysis, Faults> {
         speeds,
         tensioner: window,
         take_up,
+        slip_on_fixed: tensioner::slip_on_fixed(drive, nominal_mm),
         choices: belt::choices(drive, stocked_mm)?,
         points,
         spans,
@@ -313,7 +317,7 @@ fn gaps(
     };
     match &drive.take_up {
         TakeUp::Fixed { .. } => {
-            clearance::survey(drive, &[0.0], &|_| path::solve_valid(drive).ok())
+            clearance::survey(drive, &[0.0], None, &|_| path::solve_valid(drive).ok())
         }
         TakeUp::Spring(t) => {
             let angle = |state| window.and_then(|w| w.arm(state)).map(|a| a.arm_deg);
@@ -323,7 +327,8 @@ fn gaps(
                     angle(BeltState::EndOfLife).unwrap_or(w.longest_arm_deg),
                 )
             });
-            clearance::survey(drive, &between(ends.0, ends.1), &|deg| {
+            let fitting = window.map(|w| w.shortest_arm_deg);
+            clearance::survey(drive, &between(ends.0, ends.1), fitting, &|deg| {
                 let centre = t.pivot.polar(t.arm_mm, deg.to_radians());
                 path::solve_moved(drive, t.pulley, centre).ok()
             })
@@ -335,7 +340,11 @@ fn gaps(
                     .map_or(0.0, |p| p.travel)
             };
             let ends = (travel(BeltState::Shortest), travel(BeltState::EndOfLife));
-            clearance::survey(drive, &between(ends.0, ends.1), &|travel| {
+            let fitting = take_up
+                .and_then(|t| t.needs.first())
+                .and_then(|n| n.position.as_ref())
+                .map(|p| p.travel);
+            clearance::survey(drive, &between(ends.0, ends.1), fitting, &|travel| {
                 let centre = takeup::centre_at(drive, m, travel);
                 path::solve_moved(drive, m.pulley, centre).ok()
             })
@@ -348,7 +357,7 @@ fn gaps(
 /// # Errors
 /// Unusable input, no path as drawn, or a spring that slackens the belt; `None` for another take-up.
 pub fn arm(drive: &Drive) -> Result<Option<Arm<'_>>, Faults> {
-    fault::validate(drive)?;
+    validate::validate(drive)?;
     match &drive.take_up {
         TakeUp::Spring(tensioner) => Arm::of(drive, tensioner).map(Some),
         TakeUp::Fixed { .. } | TakeUp::Manual(_) => Ok(None),

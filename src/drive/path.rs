@@ -16,6 +16,12 @@ use crate::tol::PARALLEL;
 /// Rounding only: real gaps are judged against limits in the clearance table.
 pub const TOUCH_MM: f64 = 1e-9;
 
+/// A reading of the list whose misfit is this many times the other's is not what was meant.
+const NEARLY: f64 = 3.0;
+
+/// Misfit of a fault without a distance, mm: more than any engine's pulleys are apart.
+const NO_DISTANCE_MM: f64 = 1e4;
+
 /// A wrap above this in a line that does not close with one turn is a vanished one, rad.
 ///
 /// Where a pulley stands clear of the belt its wrap is a small negative angle,
@@ -180,7 +186,7 @@ fn rib_turn(drive: &Drive) -> f64 {
 ///
 /// Source: plane geometry; ratio from pitch diameters de + 2 be (ISO 9981:2020 5.4).
 pub fn solve(drive: &Drive) -> Result<BeltPath, Faults> {
-    super::fault::validate(drive)?;
+    super::validate::validate(drive)?;
     solve_valid(drive)
 }
 
@@ -215,71 +221,80 @@ fn ordered(drive: &Drive, listed: &[Circle]) -> Result<(Vec<usize>, Course), Fau
     };
     match lay_in_order(drive, listed, &backward) {
         Ok(course) => Ok((backward, course)),
-        // The order that comes nearer to a single loop tells more.
-        Err(other) if severity(&other) < severity(&faults) => Err(other.into_faults()),
-        Err(_) => Err(faults.into_faults()),
+        Err(other) => Err(told(faults, other)),
     }
 }
 
-struct Refusal {
-    faults: Vec<Fault>,
-    turns_wrong: bool,
-}
-
-impl Refusal {
-    fn into_faults(self) -> Faults {
-        Faults {
-            faults: self.faults,
-        }
-    }
-}
-
-const fn severity(refusal: &Refusal) -> (bool, usize) {
-    (refusal.turns_wrong, refusal.faults.len())
-}
-
-fn lay_in_order(drive: &Drive, listed: &[Circle], order: &[usize]) -> Result<Course, Refusal> {
-    let refuse = |faults, turns_wrong| Refusal {
-        faults,
-        turns_wrong,
+/// Faults of the reading that comes nearer to a path, and of the other too where it comes nearly as near.
+///
+/// Which way round the list was meant cannot be known for certain.
+fn told(listed: Vec<Fault>, against: Vec<Fault>) -> Faults {
+    let (own, other) = (misfit_mm(&listed), misfit_mm(&against));
+    let against = vec![Fault::AgainstTheList { faults: against }];
+    let faults = if other >= NEARLY * own {
+        listed
+    } else if own >= NEARLY * other {
+        against
+    } else if own <= other {
+        [listed, against].concat()
+    } else {
+        [against, listed].concat()
     };
+    Faults { faults }
+}
+
+/// How far faults are from a path, mm: the sum of the distances they tell.
+fn misfit_mm(faults: &[Fault]) -> f64 {
+    faults
+        .iter()
+        .map(|fault| match fault {
+            Fault::WrapVanishes { clear_mm, .. } => *clear_mm,
+            Fault::SpanCutsPulley { cut_mm, .. } => *cut_mm,
+            Fault::Overlap {
+                distance_mm,
+                least_mm,
+                ..
+            } => least_mm - distance_mm,
+            // A crossing has no distance: it is worse than any.
+            _ => NO_DISTANCE_MM,
+        })
+        .sum()
+}
+
+/// Lays the line in one order of the pulleys, or tells the faults of the first kind met: the others follow from them.
+fn lay_in_order(drive: &Drive, listed: &[Circle], order: &[usize]) -> Result<Course, Vec<Fault>> {
     let overlaps = overlaps(drive, listed, order);
     if !overlaps.is_empty() {
-        return Err(refuse(overlaps, false));
+        return Err(overlaps);
     }
     let circles: Vec<Circle> = order.iter().map(|&i| listed[i]).collect();
     let name = |k: usize| drive.pulleys[order[k]].id.clone();
     let course = course::lay(&circles).map_err(|(a, b)| {
         let (p, q) = (&circles[a], &circles[b]);
-        refuse(
-            vec![Fault::Overlap {
-                a: name(a),
-                b: name(b),
-                distance_mm: p.centre.distance(q.centre),
-                least_mm: (p.turn * p.radius - q.turn * q.radius).abs(),
-            }],
-            false,
-        )
+        vec![Fault::Overlap {
+            a: name(a),
+            b: name(b),
+            distance_mm: p.centre.distance(q.centre),
+            least_mm: (p.turn * p.radius - q.turn * q.radius).abs(),
+        }]
     })?;
     // Whole turns are exact up to rounding, so the nearest integer is the count;
     // counted in the sense the ribbed side turns, it is 1 with the ribs inside.
     let turns = (course.turns * rib_turn(drive)).round() as i32;
-    let vanished = vanished(&circles, &course, &name);
-    if !vanished.is_empty() {
-        return Err(refuse(vanished, turns != 1));
+    let kinds = [
+        vanished(&circles, &course, &name),
+        crossings(&circles, &course, &name),
+        cuts(drive, order, &circles, &course, &name),
+        if turns == 1 {
+            Vec::new()
+        } else {
+            vec![Fault::NotOneTurn { turns }]
+        },
+    ];
+    match kinds.into_iter().find(|faults| !faults.is_empty()) {
+        Some(faults) => Err(faults),
+        None => Ok(course),
     }
-    let crossings = crossings(&circles, &course, &name);
-    if !crossings.is_empty() {
-        return Err(refuse(crossings, turns != 1));
-    }
-    let cuts = cuts(drive, order, &circles, &course, &name);
-    if !cuts.is_empty() {
-        return Err(refuse(cuts, turns != 1));
-    }
-    if turns != 1 {
-        return Err(refuse(vec![Fault::NotOneTurn { turns }], true));
-    }
-    Ok(course)
 }
 
 /// Pairs of pulleys whose metal, or whose belt lines where the belt passes between them, overlap.
@@ -323,7 +338,7 @@ fn vanished(circles: &[Circle], course: &Course, name: &impl Fn(usize) -> String
             let left = run.direction.cross(own.centre - run.start);
             own.turn * left - own.radius
         });
-        if let Some(clear_mm) = clear.filter(|c| *c >= 0.0) {
+        if let Some(clear_mm) = clear.filter(|c| *c >= -TOUCH_MM) {
             faults.push(Fault::WrapVanishes {
                 pulley: name(k),
                 before: name(before),
@@ -412,9 +427,7 @@ fn on_wrap(circles: &[Circle], course: &Course, k: usize, v: Vector) -> bool {
     let arrives = course.runs[(k + n - 1) % n].direction;
     // The radius to the point of arrival is −left(direction)·turn.
     let start = arrives.left() * -turn;
-    let past = (turn * start.cross(v))
-        .atan2(start.dot(v))
-        .rem_euclid(TAU);
+    let past = (turn * start.cross(v)).atan2(start.dot(v)).rem_euclid(TAU);
     past <= course.wraps[k]
 }
 

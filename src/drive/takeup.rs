@@ -197,16 +197,14 @@ impl<'a> Mover<'a> {
             travel = Travel::of(&circles, k, track(sense)).map_err(overlap)?;
         }
         let (low, high) = reach(manual, sense);
-        let zone = travel
-            .zone(0.0, low, high)
-            .ok_or_else(|| Fault::NoTakeUp {
-                pulley: name(k),
-                rate_mm: rate,
-                unit: match manual.motion {
-                    Motion::Swing { .. } => "rad",
-                    Motion::Slide { .. } => "mm",
-                },
-            })?;
+        let zone = travel.zone(0.0, low, high).ok_or_else(|| Fault::NoTakeUp {
+            pulley: name(k),
+            rate_mm: rate,
+            unit: match manual.motion {
+                Motion::Swing { .. } => "rad",
+                Motion::Slide { .. } => "mm",
+            },
+        })?;
         Ok(Self {
             drive,
             manual,
@@ -271,9 +269,19 @@ impl<'a> Mover<'a> {
         }
     }
 
+    /// The position at `at`, with the whole belt path checked there.
+    fn seated(&self, at: &At) -> Result<Position, Fault> {
+        let position = self.position(at);
+        let fault = path::solve_moved(self.drive, self.manual.pulley, position.centre_mm)
+            .err()
+            .and_then(Faults::first);
+        fault.map_or(Ok(position), Err)
+    }
+
     fn need(&self, what: &str, length_mm: f64) -> Need {
-        let (position, fault) = match self.find(length_mm) {
-            Ok(at) => (Some(self.position(&at)), None),
+        let found = self.find(length_mm).and_then(|at| self.seated(&at));
+        let (position, fault) = match found {
+            Ok(position) => (Some(position), None),
             Err(fault) => (None, Some(fault)),
         };
         Need {
@@ -293,23 +301,19 @@ impl<'a> Mover<'a> {
         let mut listed = self.listed.clone();
         listed[over].radius = self.drive.pulleys[over].rim_line_radius_mm(&self.drive.belt.section);
         let rim = Mover::from_circles(self.drive, self.manual, self.order.clone(), listed);
-        match rim.and_then(|rim| rim.find(wanted)) {
-            Ok(at) => {
-                // The same position, told with the belt seated in the groove.
-                let seated = self.travel.at(at.q).unwrap_or(at);
-                Need {
-                    what: "fitting".to_owned(),
-                    length_mm: wanted,
-                    position: Some(self.position(&seated)),
-                    fault: None,
-                }
-            }
-            Err(fault) => Need {
-                what: "fitting".to_owned(),
-                length_mm: wanted,
-                position: None,
-                fault: Some(fault),
-            },
+        // The position found over the rim is told with the belt seated in the groove.
+        let found = rim
+            .and_then(|rim| rim.find(wanted))
+            .and_then(|at| self.seated(&self.travel.at(at.q).unwrap_or(at)));
+        let (position, fault) = match found {
+            Ok(position) => (Some(position), None),
+            Err(fault) => (None, Some(fault)),
+        };
+        Need {
+            what: "fitting".to_owned(),
+            length_mm: wanted,
+            position,
+            fault,
         }
     }
 
@@ -357,7 +361,11 @@ fn reach(manual: &ManualTakeUp, sense: f64) -> (f64, f64) {
         Motion::Slide { .. } => (1.0, GREATEST_SLIDE_MM),
     };
     let (from, to) = (-furthest * scale, furthest * scale);
-    if sense > 0.0 { (from, to) } else { (-to, -from) }
+    if sense > 0.0 {
+        (from, to)
+    } else {
+        (-to, -from)
+    }
 }
 
 const fn unit(manual: &ManualTakeUp) -> &'static str {
@@ -409,9 +417,8 @@ pub(super) fn range_for(
 ) -> Result<TakeUpRange, Faults> {
     let mover = Mover::of(drive, manual)?;
     let belt = &drive.belt;
-    let length = |state: BeltState| {
-        state.length_mm(nominal_mm, belt.length_tolerance, belt.life_stretch)
-    };
+    let length =
+        |state: BeltState| state.length_mm(nominal_mm, belt.length_tolerance, belt.life_stretch);
     let mut needs = vec![mover.fitting(length(BeltState::Shortest))];
     needs.extend(
         BeltState::ALL
@@ -450,7 +457,7 @@ pub(super) fn range_for(
 /// # Errors
 /// Unusable input, no path as drawn, or an accessory whose movement changes no length.
 pub fn range(drive: &Drive) -> Result<Option<TakeUpRange>, Faults> {
-    super::fault::validate(drive)?;
+    super::validate::validate(drive)?;
     let TakeUp::Manual(manual) = &drive.take_up else {
         return Ok(None);
     };

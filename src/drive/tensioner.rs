@@ -6,7 +6,7 @@
 
 use serde::Serialize;
 
-use super::course::Circle;
+use super::course::{self, Circle};
 use super::fault::{Fault, Faults};
 use super::input::{ArmTorque, Drive, TakeUp, Tensioner};
 use super::path;
@@ -81,6 +81,10 @@ pub struct ArmState {
     pub torque_nm: f64,
     /// Belt tension at rest, N.
     pub tension_n: f64,
+    /// Lower edge of the tension while the damper lets the arm give way, N.
+    pub tension_low_n: f64,
+    /// Upper edge while the damper holds the arm back, N.
+    pub tension_high_n: f64,
     /// Force of the belt on the tensioner's pulley, N.
     #[serde(serialize_with = "xy::vector")]
     pub hub_load_n: Vector,
@@ -229,9 +233,7 @@ impl<'a> Arm<'a> {
             .zone(home, 0.0, whole)
             .ok_or_else(|| Fault::SpringSlackens {
                 arm_deg: tensioner.drawn_deg,
-                rate_mm_per_deg: travel
-                    .at(home)
-                    .map_or(f64::NAN, |at| at.rate.to_radians()),
+                rate_mm_per_deg: travel.at(home).map_or(f64::NAN, |at| at.rate.to_radians()),
             })?;
         Ok(Self {
             drive,
@@ -306,6 +308,8 @@ impl<'a> Arm<'a> {
             wrap_deg: at.local.wrap.to_degrees(),
             torque_nm,
             tension_n,
+            tension_low_n: tension_n * (1.0 - t.damping),
+            tension_high_n: tension_n * (1.0 + t.damping),
             hub_load_n,
             hub_to_arm_deg: arm
                 .cross(hub_load_n)
@@ -314,6 +318,15 @@ impl<'a> Arm<'a> {
                 .to_degrees(),
             travel: at.q / whole,
         }
+    }
+
+    /// [`Self::at_length`], with the whole belt path checked there.
+    fn seated_at(&self, length_mm: f64) -> Result<ArmState, Fault> {
+        let arm = self.at_length(length_mm)?;
+        let fault = path::solve_moved(self.drive, self.tensioner.pulley, arm.centre_mm)
+            .err()
+            .and_then(Faults::first);
+        fault.map_or(Ok(arm), Err)
     }
 
     /// The window for a belt of nominal length `nominal_mm`.
@@ -325,7 +338,7 @@ impl<'a> Arm<'a> {
             .map(|&state| {
                 let length_mm =
                     state.length_mm(nominal_mm, belt.length_tolerance, belt.life_stretch);
-                let (arm, fault) = match self.at_length(length_mm) {
+                let (arm, fault) = match self.seated_at(length_mm) {
                     Ok(arm) => (Some(arm), None),
                     Err(fault) => (None, Some(fault)),
                 };
@@ -407,6 +420,30 @@ pub(super) fn slip_on(
     }
 }
 
+/// The belt over the rim with fixed centres, where a pulley is named and nothing gives way.
+pub(super) fn slip_on_fixed(drive: &Drive, nominal_mm: f64) -> Option<SlipOn> {
+    let (TakeUp::Fixed { .. }, Some(over)) = (&drive.take_up, drive.last_on) else {
+        return None;
+    };
+    let order: Vec<usize> = path::solve_valid(drive)
+        .ok()?
+        .contacts
+        .iter()
+        .map(|c| c.pulley)
+        .collect();
+    let mut listed = path::circles(drive);
+    let length = |listed: &[Circle]| {
+        let circles: Vec<Circle> = order.iter().map(|&i| listed[i]).collect();
+        course::lay(&circles).map_or(f64::INFINITY, |laid| laid.length)
+    };
+    let seated = length(&listed);
+    listed[over].radius = drive.pulleys[over].rim_line_radius_mm(&drive.belt.section);
+    let needed = length(&listed);
+    needed
+        .is_finite()
+        .then(|| slip_on(drive, over, nominal_mm, needed, seated, None))
+}
+
 fn from_wound_rad(t: &Tensioner, arm_deg: f64) -> f64 {
     ((arm_deg - t.wound_stop_deg) * t.spring.sign()).to_radians()
 }
@@ -427,7 +464,7 @@ pub(super) fn nominal_length_mm(drive: &Drive) -> Result<f64, Faults> {
 /// # Errors
 /// Unusable input, no path as drawn, or a spring that slackens the belt.
 pub fn window(drive: &Drive) -> Result<Option<TensionerWindow>, Faults> {
-    super::fault::validate(drive)?;
+    super::validate::validate(drive)?;
     let TakeUp::Spring(tensioner) = &drive.take_up else {
         return Ok(None);
     };

@@ -11,18 +11,10 @@ struct Pair {
     y: f64,
 }
 
-#[expect(
-    clippy::trivially_copy_pass_by_ref,
-    reason = "serde's `serialize_with` passes a reference"
-)]
 pub(super) fn point<S: Serializer>(p: &Point, serializer: S) -> Result<S::Ok, S::Error> {
     Pair { x: p.x, y: p.y }.serialize(serializer)
 }
 
-#[expect(
-    clippy::trivially_copy_pass_by_ref,
-    reason = "serde's `serialize_with` passes a reference"
-)]
 pub(super) fn vector<S: Serializer>(v: &Vector, serializer: S) -> Result<S::Ok, S::Error> {
     Pair { x: v.x, y: v.y }.serialize(serializer)
 }

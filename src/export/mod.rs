@@ -1,7 +1,9 @@
 //! Writing shop files: a whole set of files appears in its folder, or nothing does.
 
 pub mod dxf;
+pub mod pdf;
 pub mod step;
+pub mod svg;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;

@@ -91,6 +91,31 @@ impl Square {
         Ok(l)
     }
 
+    /// A lower factor of a positive semidefinite matrix: columns without a pivot stay zero.
+    pub(crate) fn root(&self) -> Self {
+        let n = self.size;
+        let mut l = Self::zeros(n);
+        for j in 0..n {
+            let dot: f64 = l.row(j)[..j].iter().map(|a| a * a).sum();
+            let rest = self.at(j, j) - dot;
+            if rest.is_nan() || rest <= PIVOT_SHARE * self.at(j, j).abs() {
+                continue;
+            }
+            let pivot = rest.sqrt();
+            l.set(j, j, pivot);
+            for i in j + 1..n {
+                let dot: f64 = l.row(i)[..j]
+                    .iter()
+                    .zip(&l.row(j)[..j])
+                    .map(|(a, b)| a * b)
+                    .sum();
+                let value = (self.at(i, j) - dot) / pivot;
+                l.set(i, j, value);
+            }
+        }
+        l
+    }
+
     /// Solves `L Lᵀ x = b`, `self` being the factor `L`.
     pub(crate) fn solve_factored(&self, b: &[f64]) -> Vec<f64> {
         let n = self.size;
@@ -202,6 +227,32 @@ fn rotate(a: &mut Square, v: &mut Square, p: usize, q: usize) {
         v.set(k, p, c * vkp - s * vkq);
         v.set(k, q, s * vkp + c * vkq);
     }
+}
+
+/// Solves a 3 × 3 system by elimination with row exchange; the caller sees to it that it is not singular.
+pub(crate) fn solve3(mut m: [[f64; 3]; 3], mut b: [f64; 3]) -> [f64; 3] {
+    for c in 0..3 {
+        let p = (c..3)
+            .max_by(|i, j| m[*i][c].abs().total_cmp(&m[*j][c].abs()))
+            .unwrap_or(c);
+        m.swap(c, p);
+        b.swap(c, p);
+        for r in c + 1..3 {
+            let f = m[r][c] / m[c][c];
+            let pivot = m[c];
+            for (entry, above) in m[r].iter_mut().zip(pivot).skip(c) {
+                *entry -= f * above;
+            }
+            b[r] -= f * b[c];
+        }
+    }
+    for c in (0..3).rev() {
+        for k in c + 1..3 {
+            b[c] -= m[c][k] * b[k];
+        }
+        b[c] /= m[c][c];
+    }
+    b
 }
 
 #[cfg(test)]

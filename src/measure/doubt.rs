@@ -6,8 +6,9 @@
 
 use super::adjust::{Judged, Settled, UNCHECKED, Workbench, judge};
 use super::dense::Square;
-use super::statistics::DOUBT_LIMIT;
-use super::system::System;
+use super::statistics::{DOUBT_LIMIT, chi_square_quantile};
+use super::survey::inch_slip;
+use super::system::{Gradient, System};
 
 /// Suspects that are tried by leaving them out, by normalised residual and by robust misfit each.
 const SUSPECTS: usize = 6;
@@ -40,6 +41,43 @@ pub(super) struct Fit {
     pub(super) judged: Vec<Judged>,
 }
 
+/// A network with its doubtful readings set aside.
+#[derive(Debug, Clone)]
+pub(super) struct Snooped {
+    /// In the order they were found.
+    pub(super) doubts: Vec<Doubt>,
+    /// The last fit.
+    pub(super) fit: Fit,
+    /// The weights it was made with: 0 for what was set aside.
+    pub(super) weights: Vec<f64>,
+}
+
+impl Snooped {
+    /// Whether more than one reading had to be doubted, or the rest still scatter beyond chance.
+    pub(super) fn is_poor(&self, system: &System) -> bool {
+        let spare = self
+            .weights
+            .iter()
+            .filter(|w| **w > 0.0)
+            .count()
+            .saturating_sub(system.unknowns);
+        self.doubts.len() > 1
+            || self.fit.settled.cost > chi_square_quantile(BEYOND_CHANCE, spare.max(1))
+    }
+
+    /// Whether this explains the readings with fewer doubts, or as many and a smaller misfit.
+    pub(super) fn is_better_than(&self, other: &Self) -> bool {
+        let doubted =
+            |s: &Self| s.doubts.len() + s.doubts.iter().map(|d| d.or.len()).sum::<usize>();
+        let aside = |s: &Self| s.weights.iter().filter(|w| **w == 0.0).count();
+        (doubted(self), aside(self), self.fit.settled.cost)
+            < (doubted(other), aside(other), other.fit.settled.cost)
+    }
+}
+
+/// Share of honest networks that scatter less than the limit for calling a result poor.
+const BEYOND_CHANCE: f64 = 0.9999;
+
 /// Settles and judges; `None` when the normal equations are singular there.
 pub(super) fn fit(
     system: &System,
@@ -63,13 +101,8 @@ pub(super) fn fit(
 
 /// Sets doubtful observations aside one by one until the rest agree.
 ///
-/// `robust` is a start that follows the majority. Returns the doubts in the
-/// order found, the last fit, and the weights it was made with.
-pub(super) fn snoop(
-    system: &System,
-    bench: &mut Workbench,
-    robust: &[f64],
-) -> Option<(Vec<Doubt>, Fit, Vec<f64>)> {
+/// `robust` is a start that follows the majority; `None` when the equations are singular there.
+pub(super) fn snoop(system: &System, bench: &mut Workbench, robust: &[f64]) -> Option<Snooped> {
     let mut weights = vec![1.0; system.observations.len()];
     let mut current = fit(system, bench, &weights, robust)?;
     let mut doubts: Vec<Doubt> = Vec::new();
@@ -111,7 +144,11 @@ pub(super) fn snoop(
         &mut weights,
         &mut current,
     );
-    Some((doubts, current, weights))
+    Some(Snooped {
+        doubts,
+        fit: current,
+        weights,
+    })
 }
 
 /// Whether there is anything left to check the rest by.
@@ -145,24 +182,58 @@ fn worst(
             suspects.extend(by_w.iter().find(|s| s.0 == i));
         }
     }
-    let mut tried: Vec<(f64, usize, f64)> = suspects
+    let mut gradient = Gradient::new();
+    let mut tried: Vec<Tried> = suspects
         .into_iter()
         .map(|(i, w)| {
             weights[i] = 0.0;
-            let cost = bench.settle_roughly(system, weights, robust, 40).cost;
+            let settled = bench.settle_roughly(system, weights, robust, 40);
             weights[i] = 1.0;
-            (cost, i, w)
+            let o = &system.observations[i];
+            let fits = system.predict(o.target, &settled.x, &mut gradient);
+            Tried {
+                cost: settled.cost,
+                observation: i,
+                w,
+                slip: inch_slip(o.value, fits, o.sd),
+            }
         })
         .collect();
-    tried.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
-    let (best_cost, observation, w) = *tried.first()?;
-    let or = tried
+    tried.sort_by(|a, b| {
+        a.cost
+            .total_cmp(&b.cost)
+            .then(a.observation.cmp(&b.observation))
+    });
+    let best_cost = tried.first()?.cost;
+    tried.retain(|t| t.cost <= best_cost + TOLD_APART);
+    // Of several that explain it, the one with the right digits in the wrong unit is the culprit.
+    if let [one] = tried
         .iter()
-        .skip(1)
-        .filter(|t| t.0 <= best_cost + TOLD_APART)
-        .map(|t| t.1)
-        .collect();
-    Some(Doubt { observation, or, w })
+        .filter(|t| t.slip)
+        .collect::<Vec<_>>()
+        .as_slice()
+    {
+        return Some(Doubt {
+            observation: one.observation,
+            or: Vec::new(),
+            w: one.w,
+        });
+    }
+    let (first, rest) = tried.split_first()?;
+    Some(Doubt {
+        observation: first.observation,
+        or: rest.iter().map(|t| t.observation).collect(),
+        w: first.w,
+    })
+}
+
+/// A suspect and what leaving it out does.
+#[derive(Debug, Clone, Copy)]
+struct Tried {
+    cost: f64,
+    observation: usize,
+    w: f64,
+    slip: bool,
 }
 
 /// Takes back readings that fit after all once the real blunder is out.

@@ -36,14 +36,10 @@ pub(super) fn pattern(
         .holes
         .iter()
         .map(|slots| {
-            let mut p = [0.0; 3];
-            for axis in 0..3 {
-                p[axis] = match slots.get(axis) {
-                    Some(Slot::Fixed(v)) if system.absolute => *v,
-                    _ => (sequence.uniform() - 0.5) * size,
-                };
-            }
-            p
+            [0, 1, 2].map(|axis| match slots.get(axis) {
+                Some(Slot::Fixed(v)) if system.absolute => *v,
+                _ => (sequence.uniform() - 0.5) * size,
+            })
         })
         .collect();
     let n = points.len();

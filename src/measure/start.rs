@@ -120,12 +120,29 @@ pub(super) fn links(system: &System) -> Vec<Link> {
         .collect()
 }
 
-/// The readings from square edges.
-fn rays(system: &System) -> Vec<Ray> {
+/// The distances that take part.
+fn weighed(system: &System, weights: &[f64]) -> Vec<Link> {
+    let taking_part = system
+        .observations
+        .iter()
+        .zip(weights)
+        .filter(|(o, _)| matches!(o.target, Target::Distance { .. }))
+        .map(|(_, w)| *w > 0.0);
+    links(system)
+        .into_iter()
+        .zip(taking_part)
+        .filter_map(|(l, t)| t.then_some(l))
+        .collect()
+}
+
+/// The readings from square edges that take part.
+fn rays(system: &System, weights: &[f64]) -> Vec<Ray> {
     system
         .observations
         .iter()
-        .filter_map(|o| match o.target {
+        .zip(weights)
+        .filter(|(_, w)| **w > 0.0)
+        .filter_map(|(o, _)| match o.target {
             Target::FromLine { line, hole, rim }
                 if matches!(system.lines[line].turn, Slot::Fixed(_)) =>
             {
@@ -144,8 +161,8 @@ fn rays(system: &System) -> Vec<Ray> {
 
 /// Solutions worth looking at, best first; costs are capped ones ([`capped`]).
 pub(super) fn solutions(system: &System, bench: &mut Workbench, weights: &[f64]) -> Vec<Settled> {
-    let links = links(system);
-    let rays = rays(system);
+    let links = weighed(system, weights);
+    let rays = rays(system, weights);
     let taking_part = weights.iter().filter(|w| **w > 0.0).count();
     let spare = taking_part.saturating_sub(system.unknowns).max(1);
     let accept = chi_square_quantile(ACCEPT, spare);
@@ -171,7 +188,9 @@ pub(super) fn solutions(system: &System, bench: &mut Workbench, weights: &[f64])
         offer(system, &mut pool, freed);
     }
     // A few capped blunders are an explanation; more than that and the pattern itself is in doubt.
-    let explained = accept + CAP * (spare as f64 / 3.0).clamp(1.0, 4.0);
+    // Without readings to spare there is no telling a blunder from a wrong pattern.
+    let to_spare = taking_part.saturating_sub(system.unknowns);
+    let explained = accept + CAP * (to_spare as f64 / 3.0).min(4.0);
     if pool.first().is_none_or(|s| s.cost > explained) {
         for settled in scattered(system, bench, weights, &links) {
             let settled = capped(system, bench, weights, settled);

@@ -175,7 +175,10 @@ pub enum Verdict {
 /// A length checked by less than this share is not enough to rule out other shapes.
 ///
 /// Redundant rigidity needs more than nothing; near nothing, the other shape fits within the noise.
-const WEAK: f64 = 0.05;
+const WEAK: f64 = 0.1;
+
+/// Scattered starts that are followed to the end when the first result explains the readings poorly.
+const FRESH_STARTS: usize = 3;
 
 /// Makes the sum.
 ///
@@ -200,7 +203,7 @@ pub fn solve(network: &Network, options: Options) -> Result<Survey, Vec<Finding>
         let doubted = pool
             .first()
             .map_or_else(Vec::new, |s| told_apart(&system, &mut bench, &s.x));
-        triangles.complain(network, &system, &doubted, &mut findings);
+        triangles.complain(network, &system, &mut bench, &doubted, &mut findings);
         return Err(findings);
     }
     let Some(best) = pool.first() else {
@@ -209,10 +212,28 @@ pub fn solve(network: &Network, options: Options) -> Result<Survey, Vec<Finding>
     };
     open_parts(network, &system, &mut bench, &best.x, &mut findings);
     stop_on_error(&mut findings)?;
-    let Some((doubts, fit, weights)) = doubt::snoop(&system, &mut bench, &best.x) else {
+    let Some(mut snooped) = doubt::snoop(&system, &mut bench, &best.x) else {
         findings.push(no_solution());
         return Err(findings);
     };
+    if snooped.is_poor(&system) {
+        // Many doubts may mean one wrong shape: look whether another start explains the readings with fewer.
+        let links = start::links(&system);
+        let mut fresh = start::scattered(&system, &mut bench, &ones, &links);
+        fresh.sort_by(|a, b| a.cost.total_cmp(&b.cost));
+        for start in fresh.iter().take(FRESH_STARTS) {
+            if let Some(other) = doubt::snoop(&system, &mut bench, &start.x)
+                && other.is_better_than(&snooped)
+            {
+                snooped = other;
+            }
+        }
+    }
+    let doubt::Snooped {
+        doubts,
+        fit,
+        weights,
+    } = snooped;
     let sights = resolve_sights(network, &names);
     let fit = choose_shape(
         network,
@@ -240,14 +261,15 @@ pub fn solve(network: &Network, options: Options) -> Result<Survey, Vec<Finding>
 
 /// The observations the residual test sets aside alone, each with the value that would fit and its deviation.
 fn told_apart(system: &System, bench: &mut Workbench, x: &[f64]) -> Vec<(usize, f64, f64)> {
-    let Some((doubts, fit, weights)) = doubt::snoop(system, bench, x) else {
+    let Some(snooped) = doubt::snoop(system, bench, x) else {
         return Vec::new();
     };
-    doubts
+    snooped
+        .doubts
         .iter()
-        .filter(|d| d.or.is_empty() && weights[d.observation] == 0.0)
+        .filter(|d| d.or.is_empty() && snooped.weights[d.observation] == 0.0)
         .map(|d| {
-            let j = &fit.judged[d.observation];
+            let j = &snooped.fit.judged[d.observation];
             let sd = system.observations[d.observation].sd.hypot(j.fitted_sd);
             (d.observation, j.fitted, sd)
         })
@@ -392,13 +414,11 @@ fn choose_shape(
     if first == 0 {
         return Ok(fit);
     }
-    match doubt::fit(system, bench, weights, &chosen.x) {
-        Some(fit) => Ok(fit),
-        None => {
-            findings.push(no_solution());
-            Err(std::mem::take(findings))
-        }
+    if let Some(fit) = doubt::fit(system, bench, weights, &chosen.x) {
+        return Ok(fit);
     }
+    findings.push(no_solution());
+    Err(std::mem::take(findings))
 }
 
 /// Whether one solution is the whole mirror image of the other.

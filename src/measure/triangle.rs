@@ -1,14 +1,21 @@
 //! Looks for readings that cannot be true whatever the pattern is.
 
+use super::adjust::Workbench;
 use super::check::{IMPOSSIBLE_SD, INCH_MM};
+use super::doubt;
 use super::finding::{Finding, Matter};
 use super::network::Network;
 use super::start::{self, Link};
-use super::survey::inch_slip;
+use super::statistics::chi_square_quantile;
 use super::system::{Slot, System, Target};
 
-/// A contradiction smaller than this is left to the residual test, mm.
-const GROSS_MM: f64 = 0.5;
+/// A contradiction smaller than this is left to the residual test where there are readings to spare, mm.
+///
+/// Common practice, no source: below it the other readings still give a usable pattern.
+const GROSS_MM: f64 = 2.0;
+
+/// The same where nothing is to spare, mm.
+const GROSS_UNCHECKED_MM: f64 = 0.5;
 
 /// Complains about holes no reading reaches and readings shorter than the holes they span.
 pub(super) fn reach(network: &Network, system: &System, findings: &mut Vec<Finding>) {
@@ -93,6 +100,7 @@ pub(super) struct Triangles {
     readings: Vec<usize>,
     broken: Vec<Broken>,
     holes: usize,
+    gross: f64,
 }
 
 /// Looks for triangles that cannot close, whatever the pattern is.
@@ -100,12 +108,18 @@ pub(super) fn find(system: &System) -> Option<Triangles> {
     let mut links = start::links(system);
     known_sides(system, &mut links);
     let holes = system.holes.len();
-    let broken = broken(&links, holes);
+    let gross = if system.observations.len() > system.unknowns {
+        GROSS_MM
+    } else {
+        GROSS_UNCHECKED_MM
+    };
+    let broken = broken(&links, holes, gross);
     (!broken.is_empty()).then(|| Triangles {
         links,
         readings: distance_readings(system),
         broken,
         holes,
+        gross,
     })
 }
 
@@ -118,32 +132,53 @@ impl Triangles {
         &self,
         network: &Network,
         system: &System,
+        bench: &mut Workbench,
         doubted: &[(usize, f64, f64)],
         findings: &mut Vec<Finding>,
     ) {
         let mut open = self.broken.clone();
-        for (observation, fits, sd) in doubted {
-            let Some(link) = self.readings.iter().position(|o| o == observation) else {
-                continue;
-            };
-            if open.iter().any(|b| b.sides.contains(&link)) {
-                let slip = inch_slip(system.observations[*observation].value, *fits, *sd);
-                let fit = Some((*fits, *sd));
-                findings.push(self.named(network, system, &open, link, slip, fit));
-                open.retain(|b| !b.sides.contains(&link));
-            }
-        }
         // The reading in most of the broken triangles explains most; then the next.
         while let Some(first) = open.first().copied() {
-            if let Some(link) = self.culprit(system, &open, first) {
+            let by_fit = || {
+                let link = |d: &(usize, f64, f64)| self.readings.iter().position(|o| *o == d.0);
+                doubted
+                    .iter()
+                    .find_map(|d| link(d).filter(|l| first.sides.contains(l)))
+            };
+            if let Some(link) = self.culprit(system, &open, first).or_else(by_fit) {
                 let slip = self.slip_mends(system, link, &open);
-                findings.push(self.named(network, system, &open, link, slip, None));
+                let fit = self.value_without(system, bench, link);
+                findings.push(self.named(network, system, &open, link, slip, fit));
                 open.retain(|b| !b.sides.contains(&link));
             } else {
                 findings.push(self.three(network, system, first));
                 open.remove(0);
             }
         }
+    }
+
+    /// What the other readings make of a link, every other broken triangle left to the capped fit.
+    fn value_without(
+        &self,
+        system: &System,
+        bench: &mut Workbench,
+        link: usize,
+    ) -> Option<(f64, f64)> {
+        let observation = *self.readings.get(link)?;
+        let mut weights = vec![1.0; system.observations.len()];
+        weights[observation] = 0.0;
+        let pool = start::solutions(system, bench, &weights);
+        let fit = doubt::fit(system, bench, &weights, &pool.first()?.x)?;
+        let spare = (system.observations.len() - 1).checked_sub(system.unknowns)?;
+        // Only a fit that is one itself has something to say.
+        if fit.settled.cost > chi_square_quantile(0.9999, spare.max(1)) {
+            return None;
+        }
+        let j = &fit.judged[observation];
+        Some((
+            j.fitted,
+            system.observations[observation].sd.hypot(j.fitted_sd),
+        ))
     }
 
     /// The one link that explains most of the open triangles, if there is one.
@@ -260,7 +295,7 @@ impl Triangles {
             && [INCH_MM, 1.0 / INCH_MM].iter().any(|factor| {
                 let mut changed = self.links.clone();
                 changed[link].length += value * (factor - 1.0);
-                let after = broken(&changed, self.holes);
+                let after = broken(&changed, self.holes, self.gross);
                 changed[link].length > 0.0 && !after.iter().any(|b| b.sides.contains(&link))
             })
     }
@@ -290,7 +325,7 @@ fn known_sides(system: &System, links: &mut Vec<Link>) {
 }
 
 /// Every triangle of readings that cannot close.
-fn broken(links: &[Link], holes: usize) -> Vec<Broken> {
+fn broken(links: &[Link], holes: usize, gross: f64) -> Vec<Broken> {
     let mut at: Vec<Vec<usize>> = vec![Vec::new(); holes * holes];
     for (i, l) in links.iter().enumerate() {
         at[l.a.min(l.b) * holes + l.a.max(l.b)].push(i);
@@ -302,7 +337,7 @@ fn broken(links: &[Link], holes: usize) -> Vec<Broken> {
                 for i in &at[a * holes + b] {
                     for j in &at[b * holes + c] {
                         for k in &at[a * holes + c] {
-                            if let Some(found) = closes(links, [*i, *j, *k]) {
+                            if let Some(found) = closes(links, [*i, *j, *k], gross) {
                                 list.push(found);
                             }
                         }
@@ -315,10 +350,10 @@ fn broken(links: &[Link], holes: usize) -> Vec<Broken> {
 }
 
 /// The three sides, longest first, when they cannot close.
-fn closes(links: &[Link], mut sides: [usize; 3]) -> Option<Broken> {
+fn closes(links: &[Link], mut sides: [usize; 3], gross: f64) -> Option<Broken> {
     sides.sort_by(|p, q| links[*q].length.total_cmp(&links[*p].length));
     let [l, p, q] = sides.map(|s| links[s]);
     let over = l.length - p.length - q.length;
     let noise = (l.sd * l.sd + p.sd * p.sd + q.sd * q.sd).sqrt();
-    (over > GROSS_MM.max(IMPOSSIBLE_SD * noise)).then_some(Broken { sides })
+    (over > gross.max(IMPOSSIBLE_SD * noise)).then_some(Broken { sides })
 }

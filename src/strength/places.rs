@@ -7,14 +7,9 @@ use crate::geom::{Path, Point, Segment};
 use crate::plate::Plate;
 
 use super::build::Built;
-use super::mesh::plate::OUTLINE;
+use super::mesh::plate::{OUTLINE, RIM_SHARE};
+use crate::tol::SNAP_MM;
 use super::model::{Model, Seat};
-
-/// Round a clamp's rim, stress within this share of its outer radius is not judged.
-///
-/// A rigid ring's edge is a stress singularity that a real, slightly yielding
-/// joint does not have (common practice: read outside the contact's edge).
-const RIM_SHARE: f64 = 0.15;
 
 /// Round a sharp corner or floor edge, stress within this share of the thickness is not judged.
 const SHARP_SHARE: f64 = 0.1;
@@ -134,7 +129,7 @@ fn plate_places(model: &Model, built: &Built, k: usize, plate: &Plate, out: &mut
                 .min_by(|a, b| a.0.total_cmp(&b.0));
             let tied = built.structure.tied[node].is_some();
             if let Some((d, zone)) = near
-                && (tied || d < RIM_SHARE * zone.outer)
+                && (tied || d < RIM_SHARE * zone.outer - SNAP_MM)
             {
                 add(Kind::Rim, &model.clamps[zone.clamp].id, node);
             } else if let Some(c) = corners.iter().find(|c| c.at.distance(*q) < sharp) {

@@ -139,10 +139,7 @@ static SECTIONS: LazyLock<Vec<BeltSection>> = LazyLock::new(|| {
 static LENGTHS: LazyLock<BTreeMap<String, Vec<f64>>> = LazyLock::new(|| {
     let mut lengths: BTreeMap<String, Vec<f64>> = BTreeMap::new();
     for f in fields(LENGTHS_CSV) {
-        lengths
-            .entry(f[0].clone())
-            .or_default()
-            .push(number(&f[1]));
+        lengths.entry(f[0].clone()).or_default().push(number(&f[1]));
     }
     for list in lengths.values_mut() {
         list.sort_by(f64::total_cmp);
@@ -211,7 +208,10 @@ mod tests {
         assert_eq!(rows().len(), SECTIONS_CSV.lines().count() - 1);
         for row in rows() {
             assert!(row.value.is_finite(), "{row:?}");
-            assert!(!row.source.is_empty() && !row.confidence.is_empty(), "{row:?}");
+            assert!(
+                !row.source.is_empty() && !row.confidence.is_empty(),
+                "{row:?}"
+            );
         }
     }
 

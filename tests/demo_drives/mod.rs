@@ -1,9 +1,6 @@
 //! Two invented drives of a four-cylinder industrial diesel, used by the drive tests and benches.
 
-#![allow(
-    dead_code,
-    reason = "each test binary uses the drives it needs"
-)]
+#![allow(dead_code, reason = "each test binary uses the drives it needs")]
 
 use platewright::drive::{
     ArmTorque, Belt, Contributor, Drive, Duty, Engine, Face, Friction, Load, ManualTakeUp, Motion,
@@ -70,9 +67,8 @@ fn flat(id: &str, duty: Duty, at: (f64, f64), diameter: f64) -> Pulley {
     }
 }
 
-/// Seven-rib drive: crank, spring tensioner, steering pump, coolant pump on the back, alternator, compressor, idler.
-pub(crate) fn seven_rib() -> Drive {
-    let section = BeltSection::named("PK").expect("PK is a standard section");
+/// Pulleys of the seven-rib drive in the order of the belt's travel.
+fn seven_rib_pulleys() -> Vec<Pulley> {
     let crank = ribbed("crank", Duty::Crank, (0.0, 0.0), 190.0, 7);
     let tensioner = flat("tensioner", Duty::Tensioner, (-101.5, 126.7), 90.0);
     let steering = Pulley {
@@ -80,7 +76,13 @@ pub(crate) fn seven_rib() -> Drive {
             points: vec![(800.0, 9.0), (3500.0, 11.0)],
         },
         greatest_rpm: Some(4000.0),
-        ..ribbed("steering pump", Duty::HydraulicPump, (-230.0, 284.0), 135.0, 7)
+        ..ribbed(
+            "steering pump",
+            Duty::HydraulicPump,
+            (-230.0, 284.0),
+            135.0,
+            7,
+        )
     };
     let coolant = Pulley {
         load: Load::Torque {
@@ -93,7 +95,12 @@ pub(crate) fn seven_rib() -> Drive {
     let alternator = Pulley {
         load: Load::Electrical {
             volts: 28.0,
-            amps: vec![(1500.0, 12.0), (2500.0, 32.0), (4500.0, 62.0), (7000.0, 80.0)],
+            amps: vec![
+                (1500.0, 12.0),
+                (2500.0, 32.0),
+                (4500.0, 62.0),
+                (7000.0, 80.0),
+            ],
             efficiency: 0.62,
         },
         greatest_rpm: Some(8000.0),
@@ -108,6 +115,14 @@ pub(crate) fn seven_rib() -> Drive {
         ..ribbed("compressor", Duty::Compressor, (276.0, 94.0), 135.0, 7)
     };
     let idler = flat("idler", Duty::Idler, (164.0, 10.0), 90.0);
+    vec![
+        crank, tensioner, steering, coolant, alternator, compressor, idler,
+    ]
+}
+
+/// Seven-rib drive: crank, spring tensioner, steering pump, coolant pump on the back, alternator, compressor, idler.
+pub(crate) fn seven_rib() -> Drive {
+    let section = BeltSection::named("PK").expect("PK is a standard section");
     Drive {
         name: "seven-rib accessory drive".to_owned(),
         belt: Belt {
@@ -117,7 +132,7 @@ pub(crate) fn seven_rib() -> Drive {
             length_tolerance: limits::LENGTH_TOLERANCE,
             life_stretch: limits::LIFE_STRETCH,
         },
-        pulleys: vec![crank, tensioner, steering, coolant, alternator, compressor, idler],
+        pulleys: seven_rib_pulleys(),
         driver: 0,
         rotation: Rotation::Clockwise,
         engine: engine(),

@@ -1,7 +1,14 @@
 //! Random bench networks with a known truth.
 
+#![allow(
+    dead_code,
+    reason = "each test file uses its own share of these networks"
+)]
+
 use platewright::measure::statistics::NormalSequence;
-use platewright::measure::{Datum, Hole, Kind, Network, Pair, Reading, Side, Sight, Size, Surface};
+use platewright::measure::{
+    Datum, Edge, EdgeTarget, Face, Hole, Kind, Network, Pair, Reading, Side, Sight, Size, Surface,
+};
 
 /// A network and the true places of its holes.
 pub(crate) struct Simulated {
@@ -138,4 +145,85 @@ fn read(
     };
     let sd = kind.default_sd_mm().0;
     Reading::new(kind, value + sd * s.normal())
+}
+
+/// The front of the forwarder's block: eight holes, twenty-four readings with noise, one edge, three faces.
+pub(crate) fn block_face() -> Network {
+    let text = include_str!("../data/measure_block_face.csv");
+    let mut network = Network {
+        name: "Forwarder engine, front face, left side".to_owned(),
+        datum: Datum {
+            origin: Some("A1".to_owned()),
+            pair: Some(Pair::Level("A1".to_owned(), "A2".to_owned())),
+            ..Datum::default()
+        },
+        ..Network::default()
+    };
+    for (n, line) in text.lines().enumerate() {
+        let f: Vec<&str> = line.split(',').map(str::trim).collect();
+        let number = |i: usize| f[i].parse::<f64>().expect("a number");
+        match f[0] {
+            "hole" => network.holes.push(Hole {
+                name: f[1].to_owned(),
+                bore: (f[2] != "-").then(|| Size::bore(number(2))),
+                pin: (f[3] != "-").then(|| Size::pin(number(3))),
+                face: (f[4] != "-").then(|| f[4].to_owned()),
+                ..Hole::default()
+            }),
+            "face" => network.faces.push(Face {
+                name: f[1].to_owned(),
+                ..Face::default()
+            }),
+            "edge" => network.edges.push(Edge {
+                name: f[1].to_owned(),
+                holes_lie: Side::Above,
+                square: false,
+                at_mm: None,
+                source: None,
+            }),
+            "step" => network.readings.push(Reading::new(
+                Kind::Step {
+                    upper: f[1].to_owned(),
+                    lower: f[2].to_owned(),
+                },
+                number(3),
+            )),
+            "from" => network.readings.push(Reading::new(
+                Kind::FromEdge {
+                    edge: f[1].to_owned(),
+                    hole: f[2].to_owned(),
+                    to: EdgeTarget::Near(Surface::Bore),
+                },
+                number(3),
+            )),
+            word => {
+                let (a, b) = (f[1].to_owned(), f[2].to_owned());
+                let kind = match word {
+                    "inside" => Kind::Inside {
+                        a,
+                        b,
+                        surface: Surface::Bore,
+                    },
+                    "over" => Kind::Over {
+                        a,
+                        b,
+                        surface: Surface::Pin,
+                    },
+                    "same" => Kind::SameSide {
+                        a,
+                        b,
+                        surface: Surface::Bore,
+                    },
+                    _ => Kind::Centres { a, b },
+                };
+                network.readings.push(Reading::new(kind, number(3)));
+            }
+        }
+        if let Some(r) = network.readings.last_mut()
+            && r.source.is_none()
+        {
+            r.source = Some(n + 1);
+        }
+    }
+    network
 }

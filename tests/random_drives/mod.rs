@@ -1,9 +1,6 @@
 //! Random drives with mixed sides, the same on every run.
 
-#![allow(
-    dead_code,
-    reason = "each test binary uses the parts it needs"
-)]
+#![allow(dead_code, reason = "each test binary uses the parts it needs")]
 
 use platewright::drive::{
     self, ArmTorque, Belt, Drive, Duty, Engine, Face, Friction, Load, Play, Pulley, Rotation, Side,
@@ -102,7 +99,10 @@ fn candidate(random: &mut Random, convex: bool) -> Drive {
         let (a, ra) = ring[i];
         let (b, rb) = ring[(i + 1) % ribbed];
         let load = Load::Torque {
-            points: vec![(500.0, random.between(1.0, 12.0)), (8000.0, random.between(1.0, 8.0))],
+            points: vec![
+                (500.0, random.between(1.0, 12.0)),
+                (8000.0, random.between(1.0, 8.0)),
+            ],
         };
         pulleys.push(pulley(format!("rib {i}"), a, ra, Side::Rib, load));
         if !convex && random.unit() < 0.45 {
@@ -111,7 +111,13 @@ fn candidate(random: &mut Random, convex: bool) -> Drive {
             let radius = random.between(30.0, 55.0);
             let reach = 0.5 * (ra + rb) + radius - random.between(8.0, 60.0);
             let centre = a + (b - a) * random.between(0.35, 0.65) + out * reach;
-            pulleys.push(pulley(format!("back {i}"), centre, radius, Side::Back, Load::None));
+            pulleys.push(pulley(
+                format!("back {i}"),
+                centre,
+                radius,
+                Side::Back,
+                Load::None,
+            ));
         }
     }
     let shift = (random.unit() * pulleys.len() as f64) as usize;
@@ -123,7 +129,9 @@ fn candidate(random: &mut Random, convex: bool) -> Drive {
     Drive {
         name: "random".to_owned(),
         belt: Belt {
-            section: BeltSection::named("PK").expect("PK is a standard section").clone(),
+            section: BeltSection::named("PK")
+                .expect("PK is a standard section")
+                .clone(),
             ribs: 6,
             length_mm: None,
             length_tolerance: 0.005,

@@ -10,7 +10,7 @@ use platewright::strength::{Elastic, Hold, Silent, Structure, System};
 
 /// How the squares of a grid are cut in two.
 #[derive(Clone, Copy, PartialEq)]
-pub enum Cut {
+pub(crate) enum Cut {
     /// Every square the same way.
     Same,
     /// Every second square the other way.
@@ -18,7 +18,7 @@ pub enum Cut {
 }
 
 /// A grid of nx × ny squares of the unit square, mapped into the plane, middles mapped too.
-pub fn grid(nx: usize, ny: usize, cut: Cut, map: impl Fn(f64, f64) -> Point) -> Plan {
+pub(crate) fn grid(nx: usize, ny: usize, cut: Cut, map: impl Fn(f64, f64) -> Point) -> Plan {
     let at = |i: f64, j: f64| map(i / nx as f64, j / ny as f64);
     let mut corners = Vec::new();
     for j in 0..=ny {
@@ -48,7 +48,7 @@ pub fn grid(nx: usize, ny: usize, cut: Cut, map: impl Fn(f64, f64) -> Point) -> 
 }
 
 /// A solid of one material over heights 0 to `thickness`.
-pub fn solid(plan: &Plan, thickness: f64, layers: usize, material: Elastic) -> Structure {
+pub(crate) fn solid(plan: &Plan, thickness: f64, layers: usize, material: Elastic) -> Structure {
     let mut s = Structure::default();
     let wedges = extrude(plan, &Layers::even(thickness, layers), |_, _| true, |p, _| p);
     s.add_part("solid", &wedges, &Frame::FRONT, material);
@@ -56,14 +56,14 @@ pub fn solid(plan: &Plan, thickness: f64, layers: usize, material: Elastic) -> S
 }
 
 /// Steel of the plate and beam checks: E 210 GPa, ν 0.3, 7850 kg/m³.
-pub const STEEL: Elastic = Elastic {
+pub(crate) const STEEL: Elastic = Elastic {
     young_mpa: 210_000.0,
     poisson: 0.3,
     density_t_mm3: 7.85e-9,
 };
 
 /// Holds the given directions of every node where `which` answers true.
-pub fn hold(s: &mut Structure, directions: &[usize], which: impl Fn([f64; 3]) -> bool) {
+pub(crate) fn hold(s: &mut Structure, directions: &[usize], which: impl Fn([f64; 3]) -> bool) {
     let holds: Vec<Hold> = s
         .nodes
         .iter()
@@ -84,7 +84,7 @@ pub fn hold(s: &mut Structure, directions: &[usize], which: impl Fn([f64; 3]) ->
 }
 
 /// A load from a traction over every face whose corner nodes all satisfy `which`.
-pub fn traction(
+pub(crate) fn traction(
     s: &Structure,
     which: impl Fn([f64; 3]) -> bool,
     t: Traction<'_>,
@@ -111,7 +111,7 @@ pub fn traction(
 }
 
 /// The node nearest to a point.
-pub fn node_at(s: &Structure, p: [f64; 3]) -> usize {
+pub(crate) fn node_at(s: &Structure, p: [f64; 3]) -> usize {
     let d = |q: &[f64; 3]| (0..3).map(|k| (q[k] - p[k]).powi(2)).sum::<f64>();
     (0..s.nodes.len())
         .min_by(|&a, &b| d(&s.nodes[a]).total_cmp(&d(&s.nodes[b])))
@@ -119,7 +119,7 @@ pub fn node_at(s: &Structure, p: [f64; 3]) -> usize {
 }
 
 /// Displacements and stresses under one load.
-pub fn statics(s: &Structure, load: &[f64]) -> (Vec<f64>, Stresses) {
+pub(crate) fn statics(s: &Structure, load: &[f64]) -> (Vec<f64>, Stresses) {
     let system = System::new(s, 1, &mut Silent).expect("a held structure");
     let u = system
         .solve(&[load.to_vec()])
@@ -130,14 +130,14 @@ pub fn statics(s: &Structure, load: &[f64]) -> (Vec<f64>, Stresses) {
 }
 
 /// Natural modes of a held structure.
-pub fn modes(s: &Structure, count: usize) -> Vec<Mode> {
+pub(crate) fn modes(s: &Structure, count: usize) -> Vec<Mode> {
     let system = System::new(s, 1, &mut Silent).expect("a held structure");
     let mass = Mass::new(s, &system.rules);
     system.modes(&mass, count).expect("modes")
 }
 
 /// Natural modes of a structure that may move freely.
-pub fn free_modes(s: &Structure, count: usize, shift: f64) -> Vec<Mode> {
+pub(crate) fn free_modes(s: &Structure, count: usize, shift: f64) -> Vec<Mode> {
     let system = System::shifted(s, shift, 1, &mut Silent).expect("a shifted structure");
     let mass = Mass::new(s, &system.rules);
     system.modes(&mass, count).expect("modes")
@@ -145,7 +145,7 @@ pub fn free_modes(s: &Structure, count: usize, shift: f64) -> Vec<Mode> {
 
 /// Asserts that `got` is within `share` of `want`.
 #[track_caller]
-pub fn within(what: &str, got: f64, want: f64, share: f64) {
+pub(crate) fn within(what: &str, got: f64, want: f64, share: f64) {
     let off = (got / want - 1.0).abs();
     println!("{what}: {got:.6} for {want:.6}, off {:.3} %", 100.0 * off);
     assert!(

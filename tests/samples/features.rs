@@ -156,7 +156,8 @@ fn any_hole(dice: &mut Dice, centre: Point, reach: f64, thickness_mm: f64) -> Ho
             depth = Depth::Blind {
                 depth_mm: 0.5 * thickness_mm,
                 from,
-                floor: if dice.below(2) == 0 {
+                // A wide drill's point would come out at the other face.
+                floor: if reach > 0.7 * thickness_mm || dice.below(2) == 0 {
                     Floor::Flat
                 } else {
                     Floor::DrillPoint

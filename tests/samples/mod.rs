@@ -8,6 +8,7 @@
 mod everything;
 mod features;
 mod outlines;
+pub mod titles;
 
 pub use everything::everything;
 pub use features::{feature, through_hole};

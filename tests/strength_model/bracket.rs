@@ -10,7 +10,7 @@ use platewright::strength::model::{
 
 /// EN AW-6061-T6, EN 485-2 minimum strengths; fatigue limit 96.5 MPa (R = −1, 5e8, polished) less a
 /// cut-edge factor of 0.7.
-pub fn aluminium() -> Material {
+pub(crate) fn aluminium() -> Material {
     Material {
         id: "EN AW-6061-T6".into(),
         young_mpa: 68_900.0,
@@ -22,7 +22,7 @@ pub fn aluminium() -> Material {
     }
 }
 
-pub fn steel() -> Material {
+pub(crate) fn steel() -> Material {
     Material {
         id: "S235JR".into(),
         young_mpa: 210_000.0,
@@ -34,7 +34,7 @@ pub fn steel() -> Material {
     }
 }
 
-pub fn hole(id: &str, centre: Point, diameter_mm: f64) -> Feature {
+pub(crate) fn hole(id: &str, centre: Point, diameter_mm: f64) -> Feature {
     Feature {
         id: id.into(),
         variants: Vec::new(),
@@ -81,7 +81,7 @@ fn three_boss(bosses: [(Point, f64); 3]) -> Path {
 }
 
 /// The plate of the check: bosses at two bolts and a pivot, a lightening window, 12 mm thick.
-pub fn plate(id: &str, frame: Frame) -> Plate {
+pub(crate) fn plate(id: &str, frame: Frame) -> Plate {
     let (a, b, p) = (
         Point::new(0.0, 0.0),
         Point::new(90.0, -20.0),
@@ -112,7 +112,7 @@ pub fn plate(id: &str, frame: Frame) -> Plate {
     }
 }
 
-pub fn ring(id: &str, plate: &str, centre: Point, height_mm: f64, tied_to: Anchor) -> Clamp {
+pub(crate) fn ring(id: &str, plate: &str, centre: Point, height_mm: f64, tied_to: Anchor) -> Clamp {
     Clamp {
         id: id.into(),
         plate: plate.into(),
@@ -127,7 +127,7 @@ pub fn ring(id: &str, plate: &str, centre: Point, height_mm: f64, tied_to: Ancho
 }
 
 /// The bracket of the independent check: two bolts clamped to the block, a load at the pivot.
-pub fn bracket() -> Model {
+pub(crate) fn bracket() -> Model {
     let plate = plate("upper", Frame::FRONT);
     let (a, b, p) = (
         Point::new(0.0, 0.0),
@@ -226,7 +226,7 @@ pub fn bracket() -> Model {
 }
 
 /// Two plates 60 mm apart on spacers, an alternator between them, the rear one bolted to the block.
-pub fn two_plate_set() -> Model {
+pub(crate) fn two_plate_set() -> Model {
     let mut model = bracket();
     let front = Frame::FRONT.raised(72.0);
     let mut second = plate("front", front);

@@ -1,4 +1,6 @@
 //! The strength calculation of whole bracket sets, and its check against an independent library.
 
 mod bracket;
+mod python;
 mod set;
+mod speed;

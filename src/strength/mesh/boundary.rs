@@ -100,6 +100,10 @@ pub fn sizes(
         for (k, s) in segments.iter().enumerate() {
             let by_arc = match s {
                 Segment::Line { .. } => f64::INFINITY,
+                // A clamp's circles run 15 % of their radius apart: edges of a quarter keep triangles fair.
+                Segment::Arc { radius, .. } if !loops[i].hard => {
+                    radius * (TAU / options.edges_per_turn as f64).min(0.25)
+                }
                 Segment::Arc { radius, .. } => TAU * radius / options.edges_per_turn as f64,
             };
             let samples = ((s.length() / (0.5 * options.edge_mm.min(by_arc))).ceil() as usize)

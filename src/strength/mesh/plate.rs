@@ -24,6 +24,13 @@ const RING_CLEAR_SHARE: f64 = 0.06;
 /// ... and at least this, mm.
 const RING_CLEAR_MM: f64 = 0.3;
 
+/// Beyond a ring's rim, by this share of its radius, a second circle is drawn: stress is judged from there on.
+///
+/// A rigid ring's edge is a stress singularity that a real, slightly yielding joint does not
+/// have (common practice: read outside the contact's edge). The circle puts nodes on the limit
+/// itself, so that every mesh reads at the same distance.
+pub const RIM_SHARE: f64 = 0.15;
+
 /// A ring trimmed below this share of its radius is not drawn in the mesh at all.
 const RING_LEAST_SHARE: f64 = 0.75;
 
@@ -363,6 +370,10 @@ impl Cut {
         let to_mm = if drawn { outer } else { ring.outer_mm };
         if drawn {
             draw(to_mm, &mut self.loops);
+            let reading = to_mm * (1.0 + RIM_SHARE);
+            if free(reading) {
+                draw(reading, &mut self.loops);
+            }
         }
         let inner = ring.inner_mm;
         let inner_drawn = inner > 0.0 && to_mm - inner > clear(inner) && free(inner);

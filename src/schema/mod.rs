@@ -4,12 +4,16 @@
 //! said of a file alone; what needs another file (that `block.A1` exists) only
 //! the program can judge.
 
+mod page;
+
 use serde_json::{Map, Value, json};
 use toml::de::DeValue;
 
 use crate::params::keys::{ID_PATTERN, LONGEST_TEXT};
 use crate::params::spec::{FileKind, Key, Need, Range, Table, Type};
 use crate::units::LENGTH_PATTERN;
+
+pub use page::page;
 
 /// The schema of a kind of file.
 ///

@@ -1,0 +1,335 @@
+//! All bodies of one variant: which come near each other, by how much, and whether that is enough.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
+
+use serde::Serialize;
+
+use crate::geom::Point3;
+use crate::tables::gap::{Kind, Limits};
+use crate::tol;
+
+use super::body::Body;
+use super::bounds::{Bounds, Tree};
+use super::pair::{self, SolidGap};
+use super::solid::Ready;
+
+/// A body made ready for distances; variants that share it share this.
+#[derive(Debug, Clone)]
+pub struct ReadyBody {
+    pub(super) id: String,
+    pub(super) kind: Kind,
+    pub(super) part_of: String,
+    pub(super) solids: Vec<Ready>,
+}
+
+impl ReadyBody {
+    /// Makes a body ready.
+    #[must_use]
+    pub fn new(body: &Body) -> Arc<Self> {
+        Arc::new(Self {
+            id: body.id.clone(),
+            kind: body.kind,
+            part_of: body.part_of.clone(),
+            solids: body.solids.iter().map(Ready::new).collect(),
+        })
+    }
+
+    /// Its name.
+    #[must_use]
+    pub fn id(&self) -> &str {
+        &self.id
+    }
+
+    /// What it is.
+    #[must_use]
+    pub const fn kind(&self) -> Kind {
+        self.kind
+    }
+}
+
+/// The gap of one pair of bodies.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Gap {
+    /// One body.
+    pub first: String,
+    /// Its solid that is nearest.
+    pub first_solid: String,
+    /// The other body.
+    pub second: String,
+    /// Its solid that is nearest.
+    pub second_solid: String,
+    /// What they are.
+    pub kinds: (Kind, Kind),
+    /// Gap, mm: never more than the true one; negative where they clash: how deep, at least.
+    pub gap_mm: f64,
+    /// How much more the true gap may be, mm; 0 when the gap is exact.
+    pub bound_mm: f64,
+    /// Least gap, mm.
+    pub limit_mm: f64,
+    /// Where the least gap is from.
+    pub source: String,
+    /// Nearest point of the first body, engine x, y, z, mm.
+    pub first_at_mm: [f64; 3],
+    /// Nearest point of the second body, engine x, y, z, mm.
+    pub second_at_mm: [f64; 3],
+    /// For a moving body: where on its way, 0 at the start, 1 at the end.
+    pub on_the_way: Option<f64>,
+}
+
+impl Gap {
+    /// Whether the gap is enough, a thousandth of a micrometre's slack given.
+    #[must_use]
+    pub fn holds(&self) -> bool {
+        self.gap_mm >= self.limit_mm - tol::RULE_MM
+    }
+
+    /// What is left over the limit, mm; negative when it fails.
+    #[must_use]
+    pub fn margin_mm(&self) -> f64 {
+        self.gap_mm - self.limit_mm
+    }
+}
+
+/// The bodies of one variant.
+#[derive(Debug, Clone)]
+pub struct Scene {
+    bodies: Vec<Arc<ReadyBody>>,
+    /// For each body, the bodies it touches by design.
+    contacts: BTreeMap<String, BTreeSet<String>>,
+    /// Body and solid of each entry of the tree.
+    entries: Vec<(usize, usize)>,
+    boxes: Vec<Bounds<3>>,
+    tree: Tree<3>,
+}
+
+/// Pair gaps already known, shared by variants that share bodies.
+///
+/// Holds the bodies it knows, so that none is mistaken for another.
+#[derive(Debug, Default, Clone)]
+pub struct Known {
+    bodies: Vec<Arc<ReadyBody>>,
+    numbers: BTreeMap<usize, usize>,
+    pairs: BTreeMap<(usize, usize), Option<Nearest>>,
+}
+
+/// Two solids of two bodies, by their places in them.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct SolidPair {
+    /// Squared distance of their boxes, mm².
+    box_gap2: f64,
+    pub(super) first: usize,
+    second: usize,
+}
+
+impl SolidPair {
+    fn order(&self, other: &Self) -> std::cmp::Ordering {
+        self.box_gap2
+            .total_cmp(&other.box_gap2)
+            .then(self.first.cmp(&other.first))
+            .then(self.second.cmp(&other.second))
+    }
+}
+
+/// The nearest solids of two bodies.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Nearest {
+    pub(super) gap: SolidGap,
+    pub(super) first: usize,
+    pub(super) second: usize,
+}
+
+impl Known {
+    /// Number of a body: the same for the same shared body.
+    fn number(&mut self, body: &Arc<ReadyBody>) -> usize {
+        let next = self.bodies.len();
+        let number = *self
+            .numbers
+            .entry(Arc::as_ptr(body) as usize)
+            .or_insert(next);
+        if number == next {
+            self.bodies.push(Arc::clone(body));
+        }
+        number
+    }
+}
+
+impl Scene {
+    /// A scene of bodies; `contacts` are pairs of body ids that touch by design and are not judged.
+    #[must_use]
+    pub fn new(bodies: Vec<Arc<ReadyBody>>, contacts: &[(String, String)]) -> Self {
+        let mut entries = Vec::new();
+        let mut boxes = Vec::new();
+        for (i, body) in bodies.iter().enumerate() {
+            for (k, solid) in body.solids.iter().enumerate() {
+                entries.push((i, k));
+                boxes.push(*solid.bounds());
+            }
+        }
+        let mut touching: BTreeMap<String, BTreeSet<String>> = BTreeMap::new();
+        for (a, b) in contacts {
+            touching.entry(a.clone()).or_default().insert(b.clone());
+            touching.entry(b.clone()).or_default().insert(a.clone());
+        }
+        Self {
+            contacts: touching,
+            tree: Tree::new(&boxes),
+            bodies,
+            entries,
+            boxes,
+        }
+    }
+
+    /// A scene straight from bodies.
+    #[must_use]
+    pub fn of(bodies: &[Body], contacts: &[(String, String)]) -> Self {
+        Self::new(bodies.iter().map(ReadyBody::new).collect(), contacts)
+    }
+
+    /// The bodies, in order.
+    #[must_use]
+    pub fn bodies(&self) -> &[Arc<ReadyBody>] {
+        &self.bodies
+    }
+
+    /// Whether a pair is judged at all.
+    pub(super) fn is_judged(&self, a: &ReadyBody, b: &ReadyBody, limits: &Limits) -> bool {
+        a.part_of != b.part_of
+            && limits.limit(a.kind, b.kind).is_some()
+            && !self.contacts.get(&a.id).is_some_and(|c| c.contains(&b.id))
+    }
+
+    /// The gap of every judged pair that comes within `near_mm` beyond its limit, in body order.
+    #[must_use]
+    pub fn gaps(&self, limits: &Limits, near_mm: f64) -> Vec<Gap> {
+        self.gaps_with(limits, near_mm, &mut Known::default())
+    }
+
+    /// As [`Self::gaps`], looking up pairs that another variant has had measured already.
+    ///
+    /// All calls with one `known` must use the same limits and `near_mm`.
+    #[must_use]
+    pub fn gaps_with(&self, limits: &Limits, near_mm: f64, known: &mut Known) -> Vec<Gap> {
+        let mut candidates: BTreeMap<(usize, usize), Vec<SolidPair>> = BTreeMap::new();
+        self.tree
+            .pairs_within(limits.greatest_mm() + near_mm, &mut |i, j| {
+                let ((a, s), (b, t)) = (self.entries[i], self.entries[j]);
+                if a != b {
+                    candidates.entry((a, b)).or_default().push(SolidPair {
+                        box_gap2: self.boxes[i].gap2(&self.boxes[j]),
+                        first: s,
+                        second: t,
+                    });
+                }
+            });
+        let mut gaps = Vec::new();
+        for ((i, j), mut solids) in candidates {
+            let (a, b) = (&self.bodies[i], &self.bodies[j]);
+            if !self.is_judged(a, b, limits) {
+                continue;
+            }
+            let Some((limit, source)) = limits.limit(a.kind, b.kind) else {
+                continue;
+            };
+            let key = (known.number(a), known.number(b));
+            let found = *known.pairs.entry(key).or_insert_with(|| {
+                solids.sort_by(SolidPair::order);
+                nearest_solids(a, b, &solids, limit + near_mm)
+            });
+            if let Some(n) = found {
+                gaps.push(describe((a, b), &n, limit, source));
+            }
+        }
+        gaps
+    }
+
+    /// The gap of two bodies whatever their distance; `None` for an unknown index or the same body.
+    #[must_use]
+    pub fn gap_between(&self, i: usize, j: usize, limits: &Limits) -> Option<Gap> {
+        let (a, b) = (self.bodies.get(i)?, self.bodies.get(j)?);
+        if i == j {
+            return None;
+        }
+        let (limit, source) = limits
+            .limit(a.kind, b.kind)
+            .unwrap_or((0.0, "these two need not keep apart"));
+        let n = nearest_solids(a, b, &all_pairs(a, b), f64::INFINITY)?;
+        Some(describe((a, b), &n, limit, source))
+    }
+}
+
+/// Every pair of solids of two bodies, near boxes first.
+pub(super) fn all_pairs(a: &ReadyBody, b: &ReadyBody) -> Vec<SolidPair> {
+    let mut all = Vec::with_capacity(a.solids.len() * b.solids.len());
+    for (first, x) in a.solids.iter().enumerate() {
+        for (second, y) in b.solids.iter().enumerate() {
+            all.push(SolidPair {
+                box_gap2: x.bounds().gap2(y.bounds()),
+                first,
+                second,
+            });
+        }
+    }
+    all.sort_by(SolidPair::order);
+    all
+}
+
+/// The nearest of some pairs of solids, if nearer than `near` mm.
+pub(super) fn nearest_solids(
+    a: &ReadyBody,
+    b: &ReadyBody,
+    pairs: &[SolidPair],
+    near: f64,
+) -> Option<Nearest> {
+    let mut best: Option<Nearest> = None;
+    for &SolidPair {
+        box_gap2,
+        first,
+        second,
+    } in pairs
+    {
+        // Once two solids clash, only those whose boxes meet can clash deeper.
+        let reach = best.map_or(near, |n| n.gap.gap + n.gap.bound);
+        if box_gap2 > 0.0 && box_gap2 >= reach.max(0.0).powi(2) {
+            continue;
+        }
+        let (Some(x), Some(y)) = (a.solids.get(first), b.solids.get(second)) else {
+            continue;
+        };
+        let reach = if reach > 0.0 { reach } else { tol::SNAP_MM };
+        if let Some(gap) = pair::gap(x, y, reach)
+            && best.is_none_or(|old| gap.gap < old.gap.gap)
+        {
+            best = Some(Nearest { gap, first, second });
+        }
+    }
+    best
+}
+
+pub(super) fn describe(
+    (a, b): (&ReadyBody, &ReadyBody),
+    nearest: &Nearest,
+    limit_mm: f64,
+    source: &str,
+) -> Gap {
+    let at = |p: Point3| [p.x, p.y, p.z];
+    let name = |body: &ReadyBody, k: usize| {
+        body.solids
+            .get(k)
+            .map_or(String::new(), |r| r.name().to_owned())
+    };
+    Gap {
+        first: a.id.clone(),
+        first_solid: name(a, nearest.first),
+        second: b.id.clone(),
+        second_solid: name(b, nearest.second),
+        kinds: (a.kind, b.kind),
+        gap_mm: nearest.gap.gap,
+        bound_mm: nearest.gap.bound,
+        limit_mm,
+        source: source.to_owned(),
+        first_at_mm: at(nearest.gap.a),
+        second_at_mm: at(nearest.gap.b),
+        on_the_way: None,
+    }
+}

@@ -1,0 +1,474 @@
+//! Finds a free place for every label, so that nothing overlaps.
+//!
+//! Every label has a target and a fixed list of candidate places round it.
+//! Places that meet a line or a text already on the sheet are struck off
+//! first; the labels with the fewest left choose first, each the place with
+//! the least cost that no label before it has taken. A label that finds none
+//! moves to the head of the queue and the choice starts again.
+
+use std::f64::consts::TAU;
+
+use super::dimension::{ARROW_MM, arrow};
+use super::font::Weight;
+use super::lettering::text;
+use super::{Item, Line, Text};
+use crate::geom::{Extents, Path, Point, Segment, Vector};
+
+/// Free space kept round every label, mm.
+const CLEAR_MM: f64 = 0.7;
+
+/// A hole's label this near to it needs no leader, mm.
+pub(super) const NEAR_MM: f64 = 1.2;
+
+/// Distances from the target at which places are tried, mm.
+const DISTANCES_MM: [f64; 12] = [
+    NEAR_MM, 2.5, 4.0, 6.0, 8.5, 11.5, 15.0, 19.0, 24.0, 30.0, 38.0, 48.0,
+];
+
+/// Directions tried round the target.
+const DIRECTIONS: usize = 24;
+
+/// What a label points at, in paper mm.
+#[derive(Debug, Clone)]
+pub(super) enum Target {
+    /// A round feature.
+    Circle {
+        /// Centre.
+        centre: Point,
+        /// Radius.
+        radius: f64,
+    },
+    /// An opening or recess, in which the label may stand.
+    Area(Path),
+}
+
+/// A label to be placed.
+#[derive(Debug, Clone)]
+pub(super) struct Label {
+    pub(super) text: String,
+    pub(super) height_mm: f64,
+    pub(super) weight: Weight,
+    pub(super) target: Target,
+    /// Up to this distance, mm, the label needs no leader.
+    pub(super) near_mm: f64,
+}
+
+/// What is on the sheet already.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Taken {
+    lines: Vec<Segment>,
+    boxes: Vec<Extents>,
+}
+
+impl Taken {
+    /// Everything drawn so far.
+    pub(super) fn by(items: &[Item]) -> Self {
+        let mut taken = Self::default();
+        for item in items {
+            match item {
+                Item::Line { path, .. } => taken.lines.extend(path.iter().copied()),
+                Item::Fill(points) => {
+                    let n = points.len();
+                    taken.lines.extend((0..n).map(|k| Segment::Line {
+                        from: points[k],
+                        to: points[(k + 1) % n],
+                    }));
+                }
+                Item::Text(t) => taken.boxes.push(t.bounds()),
+            }
+        }
+        taken
+    }
+
+    /// Whether a box keeps clear of everything.
+    pub(super) fn leaves_free(&self, b: &Extents) -> bool {
+        !self.boxes.iter().any(|o| overlap(o, b)) && !self.lines.iter().any(|s| meets(s, b))
+    }
+}
+
+/// A place for a label.
+#[derive(Debug, Clone)]
+struct Place {
+    text: Text,
+    bounds: Extents,
+    /// From the label to the target.
+    leader: Option<(Point, Point)>,
+    cost: f64,
+}
+
+/// Places every label; the items to draw, or the text of a label for which there is no room.
+pub(super) fn place(labels: &[Label], taken: &Taken, room: Extents) -> Result<Vec<Item>, String> {
+    let candidates: Vec<Vec<Place>> = labels
+        .iter()
+        .map(|l| {
+            let mut all = places(l, labels, taken, &room);
+            all.sort_by(|a, b| a.cost.total_cmp(&b.cost));
+            all
+        })
+        .collect();
+    let mut queue: Vec<usize> = (0..labels.len()).collect();
+    queue.sort_by_key(|&k| candidates[k].len());
+    // Each restart moves one more label to the front.
+    for _ in 0..=2 * labels.len() {
+        match choose(&queue, &candidates) {
+            Ok(chosen) => return Ok(draw(chosen)),
+            Err(at) => {
+                let k = queue.remove(at);
+                if at == 0 {
+                    return Err(labels[k].text.clone());
+                }
+                queue.insert(0, k);
+            }
+        }
+    }
+    Err(queue
+        .first()
+        .map(|&k| labels[k].text.clone())
+        .unwrap_or_default())
+}
+
+/// One place a label in queue order, or the queue position of the first label that finds none.
+fn choose<'a>(queue: &[usize], candidates: &'a [Vec<Place>]) -> Result<Vec<&'a Place>, usize> {
+    let mut chosen: Vec<&Place> = Vec::with_capacity(queue.len());
+    for (at, &k) in queue.iter().enumerate() {
+        let free = |p: &&Place| chosen.iter().all(|c| agree(p, c));
+        chosen.push(candidates[k].iter().find(free).ok_or(at)?);
+    }
+    Ok(chosen)
+}
+
+/// Whether two places leave each other's text and leader alone.
+fn agree(a: &Place, b: &Place) -> bool {
+    let cuts = |leader: Option<(Point, Point)>, bounds: &Extents| {
+        leader.is_some_and(|(from, to)| meets(&Segment::Line { from, to }, bounds))
+    };
+    if overlap(&a.bounds, &b.bounds) || cuts(a.leader, &b.bounds) || cuts(b.leader, &a.bounds) {
+        return false;
+    }
+    match (a.leader, b.leader) {
+        (Some(l), Some(m)) => !cross(l, m),
+        _ => true,
+    }
+}
+
+fn draw(chosen: Vec<&Place>) -> Vec<Item> {
+    let mut items = Vec::new();
+    for p in chosen {
+        if let Some((from, to)) = p.leader {
+            items.push(Item::line(from, to, Line::Narrow));
+            items.push(arrow(to, to - from));
+        }
+        items.push(Item::Text(p.text.clone()));
+    }
+    items
+}
+
+/// All free places of one label.
+fn places(label: &Label, all: &[Label], taken: &Taken, room: &Extents) -> Vec<Place> {
+    let sample = text(Point::ORIGIN, &label.text, label.height_mm, label.weight);
+    let ink = sample.bounds();
+    let half = Vector::new(0.5 * ink.width(), 0.5 * ink.height());
+    let base = Point::ORIGIN - ink.centre();
+    let mut found = Vec::new();
+    let mut offer = |middle: Point, leader: Option<(Point, Point)>, cost: f64| {
+        let bounds = Extents {
+            min: middle - half - Vector::new(CLEAR_MM, CLEAR_MM),
+            max: middle + half + Vector::new(CLEAR_MM, CLEAR_MM),
+        };
+        let inside = bounds.min.x >= room.min.x
+            && bounds.min.y >= room.min.y
+            && bounds.max.x <= room.max.x
+            && bounds.max.y <= room.max.y;
+        if !inside || !taken.leaves_free(&bounds) {
+            return;
+        }
+        let mut cost = cost;
+        if let Some((from, to)) = leader {
+            let line = Segment::Line { from, to };
+            if taken.boxes.iter().any(|b| meets(&line, b)) {
+                return;
+            }
+            // A leader may cross lines, but had better not.
+            cost += taken.lines.iter().filter(|s| crosses(s, from, to)).count() as f64;
+        }
+        // Inside another feature a label seems to belong to that one.
+        let stray = all
+            .iter()
+            .filter(|o| !std::ptr::eq(*o, label))
+            .any(|o| match &o.target {
+                Target::Circle { centre, radius } => centre.distance(middle) < *radius,
+                Target::Area(path) => path.contains(middle),
+            });
+        if stray {
+            cost += 4.0;
+        }
+        let text = Text {
+            at: middle + base,
+            ..sample.clone()
+        };
+        found.push(Place {
+            text,
+            bounds,
+            leader,
+            cost,
+        });
+    };
+    match &label.target {
+        Target::Circle { centre, radius } => {
+            round_about(*centre, half, label.near_mm, &mut offer, |_| {
+                (*centre, *radius)
+            });
+        }
+        Target::Area(path) => {
+            within(path, half, &mut offer);
+            let middle = path.extents().centre();
+            let reach = path.extents().width() + path.extents().height();
+            round_about(middle, half, label.near_mm, &mut offer, |u| {
+                (path.nearest(middle + u * reach), 0.0)
+            });
+        }
+    }
+    found
+}
+
+/// Offers places in rings round a target; `edge` gives, for a direction, a point and the radius about it to stay out of.
+fn round_about(
+    middle: Point,
+    half: Vector,
+    near_mm: f64,
+    offer: &mut impl FnMut(Point, Option<(Point, Point)>, f64),
+    edge: impl Fn(Vector) -> (Point, f64),
+) {
+    for distance in DISTANCES_MM {
+        for k in 0..DIRECTIONS {
+            let angle = TAU * (k as f64 + 0.5) / DIRECTIONS as f64;
+            let u = Vector::unit_at(angle);
+            let (anchor, radius) = edge(u);
+            let support = u.x.abs() * half.x + u.y.abs() * half.y;
+            let place = anchor + u * (radius + distance + support);
+            // Upper right is where a reader looks first.
+            let away = 1.0 - u.dot(Vector::unit_at(TAU / 8.0));
+            let mut cost = 0.25 * away + 0.12 * distance;
+            let mut leader = None;
+            if distance > near_mm {
+                cost += 1.0;
+                let b = Extents {
+                    min: place - half,
+                    max: place + half,
+                };
+                let from = nearest_on(&b, middle, 0.6);
+                let to = if radius > 0.0 {
+                    let d = (from - anchor).unit().unwrap_or(u);
+                    anchor + d * radius
+                } else {
+                    anchor
+                };
+                // A leader shorter than its arrow head would reach into the label.
+                if from.distance(to) < ARROW_MM + 0.3 {
+                    continue;
+                }
+                leader = Some((from, to));
+            }
+            offer(place, leader, cost);
+        }
+    }
+}
+
+/// Offers places inside an area, the middle first.
+fn within(path: &Path, half: Vector, offer: &mut impl FnMut(Point, Option<(Point, Point)>, f64)) {
+    let e = path.extents();
+    let centre = e.centre();
+    for i in -3..=3 {
+        for j in -3..=3 {
+            let p = Point::new(
+                centre.x + f64::from(i) * e.width() / 8.0,
+                centre.y + f64::from(j) * e.height() / 8.0,
+            );
+            let corners = [(-1.0, -1.0), (1.0, -1.0), (1.0, 1.0), (-1.0, 1.0)];
+            let all_in = corners
+                .iter()
+                .all(|(x, y)| path.contains(Point::new(p.x + x * half.x, p.y + y * half.y)));
+            if all_in {
+                offer(p, None, 0.02 * p.distance(centre));
+            }
+        }
+    }
+}
+
+/// The point of a box, widened by `gap`, nearest to `p`.
+fn nearest_on(b: &Extents, p: Point, gap: f64) -> Point {
+    Point::new(
+        p.x.clamp(b.min.x - gap, b.max.x + gap),
+        p.y.clamp(b.min.y - gap, b.max.y + gap),
+    )
+}
+
+fn overlap(a: &Extents, b: &Extents) -> bool {
+    a.min.x < b.max.x && b.min.x < a.max.x && a.min.y < b.max.y && b.min.y < a.max.y
+}
+
+/// Whether a line or arc passes through a box.
+pub(super) fn meets(s: &Segment, b: &Extents) -> bool {
+    match *s {
+        Segment::Line { from, to } => line_meets(from, to, b),
+        Segment::Arc { centre, radius, .. } => {
+            let d = nearest_on(b, centre, 0.0).distance(centre);
+            let far = [b.min.x - centre.x, b.max.x - centre.x]
+                .iter()
+                .flat_map(|x| [b.min.y - centre.y, b.max.y - centre.y].map(|y| x.hypot(y)))
+                .fold(0.0, f64::max);
+            if d > radius || far < radius {
+                return false;
+            }
+            if s.is_full_circle() {
+                return true;
+            }
+            // Chords no longer than a tenth of a millimetre from the arc.
+            let step = 2.0 * (2.0 * CHORD_MM / radius.max(CHORD_MM)).sqrt().min(0.5);
+            let n = (s.sweep().abs() / step).ceil().max(1.0) as usize;
+            (0..n).any(|k| {
+                let at = |k: usize| s.at(k as f64 / n as f64);
+                line_meets(at(k), at(k + 1), b)
+            })
+        }
+    }
+}
+
+/// How far a chord may stand off its arc when boxes are tested, mm; the clearance round labels is ten times that.
+const CHORD_MM: f64 = 0.05;
+
+/// Whether a straight line passes through a box (slab test).
+fn line_meets(from: Point, to: Point, b: &Extents) -> bool {
+    let d = to - from;
+    let (mut low, mut high) = (0.0_f64, 1.0_f64);
+    for (start, along, min, max) in [
+        (from.x, d.x, b.min.x, b.max.x),
+        (from.y, d.y, b.min.y, b.max.y),
+    ] {
+        if along == 0.0 {
+            if start < min || start > max {
+                return false;
+            }
+            continue;
+        }
+        let (t0, t1) = ((min - start) / along, (max - start) / along);
+        low = low.max(t0.min(t1));
+        high = high.min(t0.max(t1));
+    }
+    low <= high
+}
+
+/// Whether a leader crosses a drawn line or arc.
+fn crosses(s: &Segment, from: Point, to: Point) -> bool {
+    match *s {
+        Segment::Line { from: a, to: b } => cross((a, b), (from, to)),
+        Segment::Arc { centre, radius, .. } => {
+            let line = Segment::Line { from, to };
+            let near = line.distance(centre) < radius;
+            let (i, j) = (
+                from.distance(centre) < radius,
+                to.distance(centre) < radius - 0.1,
+            );
+            near && (i != j || !(i || j)) && s.distance(line.nearest(centre)) < radius
+        }
+    }
+}
+
+/// Whether two straight lines cross.
+fn cross(a: (Point, Point), b: (Point, Point)) -> bool {
+    let side = |p: Point, q: Point, r: Point| (q - p).cross(r - p);
+    side(a.0, a.1, b.0) * side(a.0, a.1, b.1) < 0.0
+        && side(b.0, b.1, a.0) * side(b.0, b.1, a.1) < 0.0
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const ROOM: Extents = Extents {
+        min: Point::new(0.0, 0.0),
+        max: Point::new(100.0, 100.0),
+    };
+
+    fn label(what: &str, x: f64, y: f64) -> Label {
+        Label {
+            text: what.to_string(),
+            height_mm: 2.5,
+            weight: Weight::Regular,
+            target: Target::Circle {
+                centre: Point::new(x, y),
+                radius: 2.0,
+            },
+            near_mm: NEAR_MM,
+        }
+    }
+
+    #[test]
+    fn a_lone_label_stands_by_its_hole_without_a_leader() {
+        let items = place(&[label("A1", 50.0, 50.0)], &Taken::default(), ROOM).expect("room");
+        assert_eq!(items.len(), 1);
+    }
+
+    #[test]
+    fn labels_of_crowded_holes_do_not_meet() {
+        let labels: Vec<Label> = (0..25)
+            .map(|k| {
+                let (i, j) = (f64::from(k % 5), f64::from(k / 5));
+                label(&format!("A{k}"), 40.0 + 5.0 * i, 40.0 + 5.0 * j)
+            })
+            .collect();
+        let circles: Vec<Item> = labels
+            .iter()
+            .map(|l| match l.target {
+                Target::Circle { centre, radius } => Item::circle(centre, radius, Line::Visible),
+                Target::Area(_) => unreachable!("all are circles"),
+            })
+            .collect();
+        let items = place(&labels, &Taken::by(&circles), ROOM).expect("room");
+        let boxes: Vec<Extents> = items
+            .iter()
+            .filter_map(|i| match i {
+                Item::Text(t) => Some(t.bounds()),
+                _ => None,
+            })
+            .collect();
+        assert_eq!(boxes.len(), labels.len());
+        for (k, a) in boxes.iter().enumerate() {
+            assert!(boxes[k + 1..].iter().all(|b| !overlap(a, b)));
+            for c in circles.iter().chain(&items) {
+                if let Item::Line { path, .. } = c {
+                    assert!(!path.iter().any(|s| meets(s, a)));
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn where_there_is_no_room_the_label_is_named() {
+        let small = Extents {
+            min: Point::new(48.0, 48.0),
+            max: Point::new(52.0, 52.0),
+        };
+        let none = place(&[label("A1", 50.0, 50.0)], &Taken::default(), small);
+        assert_eq!(none, Err("A1".to_string()));
+    }
+
+    #[test]
+    fn a_box_is_met_by_what_passes_through_and_not_by_what_passes_by() {
+        let b = Extents {
+            min: Point::new(0.0, 0.0),
+            max: Point::new(2.0, 1.0),
+        };
+        let line = |x0, y0, x1, y1| Segment::Line {
+            from: Point::new(x0, y0),
+            to: Point::new(x1, y1),
+        };
+        assert!(meets(&line(-1.0, 0.5, 3.0, 0.6), &b));
+        assert!(!meets(&line(-1.0, 0.9, 1.0, 3.0), &b));
+        assert!(meets(&Segment::circle(Point::new(1.0, 0.5), 0.7), &b));
+        assert!(!meets(&Segment::circle(Point::new(1.0, 0.5), 3.0), &b));
+        // The far half of a circle whose near half would cut the box.
+        let away = Segment::arc(Point::new(1.0, -1.0), 1.5, 3.3, 6.1);
+        assert!(!meets(&away, &b));
+    }
+}
