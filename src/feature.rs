@@ -3,9 +3,10 @@
 //! Positions are in the plate's frame, mm. Height 0 is the plate's back face,
 //! height = thickness its front face (the side the normal points to).
 
-use std::f64::consts::PI;
+use std::f64::consts::{PI, TAU};
 
-use crate::geom::{Path, Point, Region};
+use crate::geom::{Path, Point, Region, Segment};
+use crate::tol::SNAP_MM;
 
 /// Included angle of the cone a twist drill leaves, deg.
 ///
@@ -130,6 +131,38 @@ pub enum SlotTrack {
         /// Direction of the last end centre, rad; `start < end < start + 2π`.
         end_rad: f64,
     },
+}
+
+impl SlotTrack {
+    /// The centre line.
+    #[must_use]
+    pub fn centre_line(&self) -> Segment {
+        match *self {
+            Self::Straight { from, to } => Segment::Line { from, to },
+            Self::Arc {
+                pivot,
+                radius_mm,
+                start_rad,
+                end_rad,
+            } => Segment::arc(pivot, radius_mm, start_rad, end_rad),
+        }
+    }
+
+    /// Whether an opening of `width_mm` along an arc track runs into its own other end.
+    #[must_use]
+    pub fn meets_itself(&self, width_mm: f64) -> bool {
+        let Self::Arc {
+            radius_mm,
+            start_rad,
+            end_rad,
+            ..
+        } = *self
+        else {
+            return false;
+        };
+        let left_rad = TAU - (end_rad - start_rad);
+        left_rad < PI && 2.0 * radius_mm * (0.5 * left_rad.max(0.0)).sin() <= width_mm + SNAP_MM
+    }
 }
 
 /// A through slot with round ends.
