@@ -11,7 +11,11 @@ fn main() -> ExitCode {
     let outcome = cli::run(&cli, io::stderr().is_terminal());
     // A reader that closed its end early has all it wanted: not an error.
     let _ = io::stderr().write_all(outcome.remarks.as_bytes());
-    match io::stdout().write_all(outcome.results.as_bytes()) {
+    let mut out = io::stdout().lock();
+    match out
+        .write_all(outcome.results.as_bytes())
+        .and_then(|()| out.flush())
+    {
         Err(e) if e.kind() != io::ErrorKind::BrokenPipe => ExitCode::from(3),
         _ => outcome.status.into(),
     }

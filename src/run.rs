@@ -146,7 +146,7 @@ fn pulley(
     let Some(p) = &accessory.pulley else {
         sink.push(
             Diag::new(
-                Code::NoRibPlane,
+                Code::NotApplicable,
                 format!(
                     "accessory `{}` has no pulley for the belt to run over",
                     placed.accessory

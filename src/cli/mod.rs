@@ -114,21 +114,21 @@ pub fn run(cli: &Cli, terminal: bool) -> Outcome {
         Command::Completions { shell } => {
             let mut bytes = Vec::new();
             clap_complete::generate(*shell, &mut Cli::command(), "platewright", &mut bytes);
-            printed(bytes)
+            printed(&bytes)
         }
         Command::Man => {
             let mut bytes = Vec::new();
             match clap_mangen::Man::new(Cli::command()).render(&mut bytes) {
-                Ok(()) => printed(bytes),
+                Ok(()) => printed(&bytes),
                 Err(e) => Outcome::complaint(e, Status::CannotWrite),
             }
         }
     }
 }
 
-fn printed(bytes: Vec<u8>) -> Outcome {
+fn printed(bytes: &[u8]) -> Outcome {
     Outcome {
-        results: String::from_utf8_lossy(&bytes).into_owned(),
+        results: String::from_utf8_lossy(bytes).into_owned(),
         ..Outcome::default()
     }
 }

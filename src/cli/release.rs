@@ -42,10 +42,12 @@ pub(super) fn run(args: &ReleaseArgs, colour: bool) -> Outcome {
     let files = match package::files(&project, formats) {
         Ok(f) => f,
         Err(e) => {
-            return Outcome::complaint(
+            let mut outcome = Outcome::complaint(
                 format!("the package cannot be made, nothing was written: {e}"),
                 Status::CannotWrite,
             );
+            outcome.remarks.insert_str(0, &remarks);
+            return outcome;
         }
     };
     let folder = args.out.join(project.package_name());
@@ -58,6 +60,7 @@ pub(super) fn run(args: &ReleaseArgs, colour: bool) -> Outcome {
         Ok(w) => w,
         Err(e) => {
             let mut outcome = Outcome::complaint(&e, Status::CannotWrite);
+            outcome.remarks.insert_str(0, &remarks);
             if matches!(e, ExportError::TargetDiffers { .. }) {
                 outcome.remarks.push_str(
                     "this revision was released with other content: give the job a new \

@@ -183,8 +183,10 @@ codes! {
         "Two holes lie on one place, a direction has no length, a polygon crosses itself or has no \
          area. Nothing can be made of it; look for a line copied without its numbers being changed.";
 
-    NoRibPlane "G101" Geometry Error "an accessory cannot be set to the rib plane"
-        "z = \"drive\" puts an accessory where its pulley's rib plane meets the belt drive's. It needs a [drive] table in the job and a [pulley] in the accessory; otherwise give z in mm.";
+    NoMaterialRow "G102" Geometry Error "a material has no data for a stock's thickness"
+        "Mass, strength and thread engagement follow from the material, and its table covers thicknesses \
+         within limits: a standard gives no strength for thicker plate. Use thinner stock or another \
+         material.";
     OutlineFails "G201" Geometry Error "a plate's outline cannot be made"
         "The bosses, webs and drawn parts of the plate do not give one closed outline. The message says which part stands in the way.";
     AxisNotNormal "H101" Holes Error "a hole's axis is not the plate's normal"
@@ -197,10 +199,29 @@ codes! {
         "A blind hole, pocket or groove has to leave a floor. Leave `depth` out for a hole that goes right through.";
     CannotEngrave "H105" Holes Error "a text cannot be engraved"
         "Marks are engraved with single strokes, and the alphabet has letters, digits and a few signs. Write the text with those.";
+    TakeClash "H106" Holes Error "a hole is asked to be two things"
+        "A hole that is taken is one thing: a clearance hole, perhaps with a counterbore for a cap screw; a \
+         slot; a tapped hole; or a reamed one. Its bolt has one head, and one part holds its thread. The \
+         message says which two of these are asked for at once.";
+    OnePlace "H107" Holes Error "two holes on one place"
+        "Two holes of a plate have one centre, but cannot be one hole, because they are made in different \
+         ways. Clearance holes for parts that share a bolt may be taken together: they become one hole.";
+    MouthMisfit "H108" Holes Error "a counterbore or countersink does not fit its hole"
+        "A mouth is wider than its hole and ends before the hole does. The message gives both sizes.";
+    BossWithoutMetal "H109" Holes Error "a boss is no larger than its hole"
+        "A boss is the metal round a hole. Leave `boss` out to have it follow from the edge-distance rule \
+         and from what bears on it.";
+    SlotClosesOnItself "H110" Holes Error "an arc slot meets itself"
+        "The ends of an arc slot that runs nearly once round come closer than the slot is wide, so that the \
+         piece within it falls out. Make it shorter.";
     NoDriver "B101" Belt Error "nothing drives the belt"
         "The run of the belt has to hold the crankshaft's pulley, a pulley of the block without a load, and the accessory that takes up the belt.";
     NoPath "B102" Belt Error "the belt has no path"
         "The pulleys as placed leave no way for the belt: circles overlap, the belt would cross itself, a span cuts through another pulley, a wrap vanishes, or the take-up cannot hold the length. The message names the pulleys.";
+    SlotWithoutTakeUp "B103" Belt Error "a slot follows a take-up that does not move its hole"
+        "slot = \"drive\" makes a slot as long as the belt's take-up moves the bolt in it: the mount named in \
+         `adjust` of a take-up that swings, any mount of an accessory that slides. Other holes do not move \
+         with it: give their slots ends of their own.";
     StackOverlaps "J101" Joint Error "a stack cannot be built"
         "Along a bolt's axis two parts claim the same room: a plate lies inside the block, inside an ear or inside another plate. The message gives the overlap in mm.";
     ThreadsDiffer "J102" Joint Error "two holes on one axis ask for different bolts"
@@ -209,6 +230,10 @@ codes! {
         "The part that holds the thread has to be the last of the stack, with the thread open towards the head.";
     IdleDeviation "X101" Export Warning "a deviation accepts nothing"
         "A deviation names a rule that does not fail where it says. Remove it: it could hide a later fault.";
+    FirmRule "X102" Export Warning "a deviation from what cannot be made"
+        "A rule can be accepted while a part is left to be made: a thin wall is a risk to be weighed. An \
+         opening that runs into another one or through the outline leaves another part than the one drawn, \
+         and no reason makes it right. The rule goes on failing.";
 }
 
 impl Code {

@@ -8,6 +8,7 @@ use crate::feature::Shape;
 use crate::geom::Point;
 use crate::layout::{Joint, ThreadIn, fastener};
 use crate::number;
+use crate::order::Name;
 use crate::project::Project;
 
 use super::PackageError;
@@ -91,11 +92,11 @@ fn holes(project: &Project) -> Result<Vec<u8>, PackageError> {
 /// Spacers to turn, equal ones together.
 fn spacers(joints: &[Joint]) -> Result<Vec<u8>, PackageError> {
     let name = "spacers.csv";
-    let mut by_name: BTreeMap<String, (crate::layout::SpacerSize, Vec<&str>)> = BTreeMap::new();
+    let mut by_name: BTreeMap<Name, (crate::layout::SpacerSize, Vec<&str>)> = BTreeMap::new();
     for joint in joints {
         for s in joint.spacers() {
             by_name
-                .entry(spacer_name(&s))
+                .entry(Name(spacer_name(&s)))
                 .or_insert_with(|| (s, Vec::new()))
                 .1
                 .push(&joint.id);
@@ -104,7 +105,7 @@ fn spacers(joints: &[Joint]) -> Result<Vec<u8>, PackageError> {
     let mut rows = Vec::new();
     for (id, (s, at)) in by_name {
         rows.push(vec![
-            id,
+            id.0,
             mm(name, s.outside_mm, 2)?,
             mm(name, s.bore_mm, 2)?,
             mm(name, s.length_mm, 3)?,

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use crate::diag::Spot;
 use crate::feature::Face;
 use crate::geom::{Frame, Point, Point3};
+use crate::order;
 
 use super::pulley::Pulley;
 
@@ -177,13 +178,25 @@ pub enum TakeUp {
     },
 }
 
-/// A reference to a hole or pulley: `owner.id`.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+/// A reference to a hole or pulley: `owner.id`; sorts naturally.
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct HoleRef {
     /// `block` or the name of a placed accessory.
     pub owner: String,
     /// Hole, mount or pulley; empty where the owner alone says it.
     pub id: String,
+}
+
+impl Ord for HoleRef {
+    fn cmp(&self, other: &Self) -> std::cmp::Ordering {
+        order::natural(&self.owner, &other.owner).then_with(|| order::natural(&self.id, &other.id))
+    }
+}
+
+impl PartialOrd for HoleRef {
+    fn partial_cmp(&self, other: &Self) -> Option<std::cmp::Ordering> {
+        Some(self.cmp(other))
+    }
 }
 
 impl std::fmt::Display for HoleRef {
