@@ -17,6 +17,8 @@
 
 pub mod tol;
 
+pub mod order;
+
 pub mod number;
 
 pub mod units;
