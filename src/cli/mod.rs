@@ -4,9 +4,11 @@ pub mod args;
 mod check;
 mod compare;
 mod explain;
+mod measure;
 mod new;
 mod release;
 mod schema;
+mod shim;
 
 
 use std::process::ExitCode;
@@ -108,6 +110,8 @@ pub fn run(cli: &Cli, terminal: bool) -> Outcome {
         Command::Check(a) => check::run(a, colour),
         Command::Release(a) => release::run(a, colour),
         Command::Compare(a) => compare::run(a, colour),
+        Command::Measure(a) => measure::run(a, colour),
+        Command::Shim(a) => shim::run(a, colour),
         Command::Schema(a) => schema::run(a),
         Command::Explain(a) => explain::run(a),
         Command::Completions { shell } => {
