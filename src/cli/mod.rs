@@ -5,9 +5,11 @@ mod check;
 mod compare;
 mod drive;
 mod explain;
+mod measure;
 mod new;
 mod release;
 mod schema;
+mod shim;
 
 use std::process::ExitCode;
 
@@ -109,6 +111,8 @@ pub fn run(cli: &Cli, terminal: bool) -> Outcome {
         Command::Release(a) => release::run(a, colour),
         Command::Drive(a) => drive::run(a, colour),
         Command::Compare(a) => compare::run(a, colour),
+        Command::Measure(a) => measure::run(a, colour),
+        Command::Shim(a) => shim::run(a, colour),
         Command::Schema(a) => schema::run(a),
         Command::Explain(a) => explain::run(a),
         Command::Completions { shell } => {
