@@ -76,11 +76,11 @@ fn metal_to_edge(outline: &Path, opening: &Path) -> (f64, Vec<Point>) {
     let farthest = opening
         .segments
         .iter()
-        .flat_map(|s| farthest_points(s))
+        .flat_map(farthest_points)
         .map(|p| (outline.signed_distance(p), p))
-        .max_by(|a, b| a.0.total_cmp(&b.0));
+        .min_by(|a, b| a.0.total_cmp(&b.0));
     match farthest {
-        Some((out_mm, p)) => (-out_mm.max(0.0), vec![p, outline.nearest(p)]),
+        Some((inside_mm, p)) => (inside_mm.min(0.0), vec![p, outline.nearest(p)]),
         None => (0.0, vec![gap.a]),
     }
 }
