@@ -235,3 +235,109 @@ impl Way<'_> {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::tables::gap::Kind;
+
+    fn arm() -> Body {
+        let roll =
+            Prism::cylinder("roll", Point3::new(90.0, 0.0, 0.0), Vector3::Z, 36.0, 25.0).unwrap();
+        let pin =
+            Prism::cylinder("pin", Point3::new(40.0, 0.0, -20.0), Vector3::Z, 12.0, 20.0).unwrap();
+        Body::new(
+            "arm",
+            Kind::Moving,
+            vec![Solid::Prism(roll), Solid::Prism(pin)],
+        )
+    }
+
+    fn others() -> Vec<Body> {
+        let rod = |id: &str, at: Point3, axis: Vector3, r: f64| {
+            Body::new(
+                id,
+                Kind::Fixed,
+                vec![Solid::Prism(
+                    Prism::cylinder("rod", at, axis, r, 60.0).unwrap(),
+                )],
+            )
+        };
+        vec![
+            rod("upright", Point3::new(70.0, 140.0, -30.0), Vector3::Z, 20.0),
+            rod("lying", Point3::new(150.0, -30.0, 40.0), -Vector3::X, 6.0),
+            Body::hose(
+                "hose",
+                vec![
+                    Point3::new(-30.0, 150.0, 0.0),
+                    Point3::new(20.0, 145.0, 60.0),
+                ],
+                18.0,
+                &[],
+            ),
+        ]
+    }
+
+    const SWING: Motion = Motion::Turn {
+        pivot: Point3::ORIGIN,
+        axis: Vector3::Z,
+        from_rad: -0.2,
+        to_rad: 1.1,
+    };
+
+    #[test]
+    fn a_swing_is_as_near_as_its_nearest_position_within_the_bound() {
+        let limits = Limits::standard();
+        let gaps = Scene::of(&others(), &[]).gaps_on_the_way(&arm(), &SWING, &limits, 60.0);
+        assert_eq!(gaps.len(), 3);
+        for (g, other) in gaps.iter().zip(others()) {
+            let steps = 600;
+            let mut least = f64::INFINITY;
+            for i in 0..=steps {
+                let here = SWING.placed(&arm(), f64::from(i) / f64::from(steps));
+                let scene = Scene::of(&[here, other.clone()], &[]);
+                least = least.min(scene.gap_between(0, 1, &limits).unwrap().gap_mm);
+            }
+            assert_eq!(g.second, other.id);
+            // Never more than any looked-at position, never less by more than both bounds and a step.
+            let step = 126.0 * 1.3 / f64::from(steps);
+            assert!(
+                g.gap_mm <= least + 1e-9,
+                "{}: {} {least}",
+                g.second,
+                g.gap_mm
+            );
+            assert!(
+                least - g.gap_mm <= g.bound_mm + 0.5 * step,
+                "{}: {} {least}",
+                g.second,
+                g.gap_mm
+            );
+            assert!(g.on_the_way.is_some());
+        }
+    }
+
+    #[test]
+    fn a_belt_that_comes_off_forward_meets_what_stands_before_it() {
+        let belt = Prism::ring(
+            "belt",
+            Point3::new(0.0, 0.0, 0.0),
+            Vector3::Z,
+            (100.0, 110.0),
+            21.0,
+        )
+        .unwrap();
+        let belt = Body::new("belt", Kind::Belt, vec![Solid::Prism(belt)]);
+        let guard =
+            Prism::cylinder("stay", Point3::new(0.0, 60.0, 40.0), Vector3::Z, 8.0, 10.0).unwrap();
+        let scene = Scene::of(
+            &[Body::new("stay", Kind::Fixed, vec![Solid::Prism(guard)])],
+            &[],
+        );
+        let off = Motion::Slide {
+            by: Vector3::new(0.0, 0.0, 60.0),
+        };
+        let g = &scene.gaps_on_the_way(&belt, &off, &Limits::standard(), 5.0)[0];
+        assert!(g.gap_mm < 0.0 && !g.holds(), "{}", g.gap_mm);
+    }
+}

@@ -169,6 +169,40 @@ impl Piece {
         }
     }
 
+    /// Whether the piece turns the parity of "inside" for `p`: its chord is crossed by the ray to +x,
+    /// or `p` lies between chord and arc.
+    ///
+    /// A point on a chord counts as a hair to its right (then above), both for
+    /// the ray and for the side, so that the two always agree.
+    pub(super) fn turns_parity(&self, p: Point) -> bool {
+        let (a, b) = self.ends();
+        let chord = b - a;
+        let cross = chord.cross(p - a);
+        let left = if cross != 0.0 {
+            cross > 0.0
+        } else if chord.y != 0.0 {
+            chord.y < 0.0
+        } else {
+            chord.x > 0.0
+        };
+        let crossed = (a.y <= p.y) != (b.y <= p.y) && left == (chord.y > 0.0);
+        match *self {
+            Self::Line { .. } => crossed,
+            Self::Arc {
+                centre,
+                radius,
+                reach,
+                ..
+            } => {
+                let v = p - centre;
+                let in_circle = v.dot(v) < radius * radius;
+                // A counter-clockwise arc bulges to the right of its chord.
+                let between = in_circle && (reach == Reach::Full || !left);
+                crossed != between
+            }
+        }
+    }
+
     /// The box round the piece.
     pub(super) fn bounds(&self) -> Bounds<2> {
         let (a, b) = self.ends();
@@ -188,6 +222,14 @@ impl Piece {
         match *self {
             Self::Line { a, b } => a + (b - a) * t,
             Self::Arc { centre, a, .. } => centre + (a - centre).turned(t * self.sweep()),
+        }
+    }
+
+    /// Length.
+    pub(super) fn length(&self) -> f64 {
+        match *self {
+            Self::Line { a, b } => a.distance(b),
+            Self::Arc { radius, .. } => radius * self.sweep(),
         }
     }
 
@@ -379,6 +421,37 @@ mod tests {
             best = best.min(b.nearest(p).distance(p));
         }
         best
+    }
+
+    #[test]
+    fn parity_tells_inside_as_the_winding_angle_does() {
+        use crate::geom::Path;
+        let paths = [
+            Path::circle(Point::new(3.0, -2.0), 11.0),
+            Path::slot(Point::new(-8.0, 0.0), Point::new(9.0, 5.0), 6.0),
+            Path::arc_slot(Point::ORIGIN, 12.0, 0.4, 5.2, 4.0),
+            Path::polygon(&[
+                Point::new(-10.0, -10.0),
+                Point::new(10.0, -10.0),
+                Point::new(0.0, 0.0),
+                Point::new(10.0, 10.0),
+                Point::new(-10.0, 10.0),
+            ]),
+        ];
+        for path in &paths {
+            let pieces: Vec<Piece> = path.segments.iter().map(Piece::of).collect();
+            for i in -40..=40 {
+                for j in -40..=40 {
+                    // Half-millimetre points meet corners, chords and centres exactly.
+                    let p = Point::new(f64::from(i) * 0.5, f64::from(j) * 0.5);
+                    if path.nearest(p).distance(p) < 1e-9 {
+                        continue;
+                    }
+                    let odd = pieces.iter().filter(|q| q.turns_parity(p)).count() % 2 == 1;
+                    assert_eq!(odd, path.contains(p), "{p:?} in {path:?}");
+                }
+            }
+        }
     }
 
     #[test]

@@ -333,3 +333,114 @@ pub(super) fn describe(
         on_the_way: None,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::solid::{Prism, Solid};
+    use super::*;
+    use crate::geom::{Frame, Path, Point, Region, Vector3};
+
+    fn pin(id: &str, kind: Kind, x: f64, radius: f64) -> Body {
+        let p = Prism::cylinder("pin", Point3::new(x, 0.0, 0.0), Vector3::Z, radius, 20.0).unwrap();
+        Body::new(id, kind, vec![Solid::Prism(p)])
+    }
+
+    #[test]
+    fn two_pulleys_too_near_fail_by_what_they_lack() {
+        let scene = Scene::of(
+            &[
+                pin("a", Kind::Moving, 0.0, 30.0),
+                pin("b", Kind::Moving, 76.0, 40.0),
+            ],
+            &[],
+        );
+        let gaps = scene.gaps(&Limits::standard(), 5.0);
+        assert_eq!(gaps.len(), 1);
+        let g = &gaps[0];
+        assert!((g.gap_mm - 6.0).abs() < 1e-12 && g.bound_mm == 0.0);
+        assert!(!g.holds() && (g.margin_mm() + 4.0).abs() < 1e-12);
+        assert!(
+            (g.first_at_mm[0] - 30.0).abs() < 1e-12 && (g.second_at_mm[0] - 36.0).abs() < 1e-12
+        );
+    }
+
+    #[test]
+    fn a_clash_has_its_depth() {
+        let scene = Scene::of(
+            &[
+                pin("a", Kind::Fixed, 0.0, 30.0),
+                pin("b", Kind::Fixed, 68.5, 40.0),
+            ],
+            &[],
+        );
+        let g = &scene.gaps(&Limits::standard(), 5.0)[0];
+        assert!((g.gap_mm + 1.5).abs() < 1e-6, "{}", g.gap_mm);
+    }
+
+    #[test]
+    fn parts_of_one_assembly_and_contacts_are_not_judged() {
+        let bodies = [
+            pin("a", Kind::Fixed, 0.0, 30.0).part_of("alternator"),
+            pin("b", Kind::Fixed, 40.0, 30.0).part_of("alternator"),
+            pin("c", Kind::Fixed, 71.0, 1.0),
+        ];
+        let touching = [("c".to_owned(), "b".to_owned())];
+        let limits = Limits::standard();
+        assert!(Scene::of(&bodies, &touching).gaps(&limits, 1.0).is_empty());
+        assert_eq!(Scene::of(&bodies, &[]).gaps(&limits, 1.0).len(), 1);
+    }
+
+    #[test]
+    fn a_hose_passes_through_a_window() {
+        let plate = Prism::new(
+            "plate",
+            Frame::FRONT,
+            Region {
+                outer: Path::circle(Point::ORIGIN, 100.0),
+                openings: vec![Path::circle(Point::new(10.0, 0.0), 30.0)],
+            },
+            0.0,
+            12.0,
+        );
+        let bodies = [
+            Body::new("plate", Kind::Fixed, vec![Solid::Prism(plate)]),
+            Body::hose(
+                "hose",
+                vec![Point3::new(12.0, 0.0, -80.0), Point3::new(12.0, 0.0, 90.0)],
+                40.0,
+                &[],
+            ),
+        ];
+        let g = &Scene::of(&bodies, &[]).gaps(&Limits::standard(), 10.0)[0];
+        assert!((g.gap_mm - 8.0).abs() < 1e-12, "{}", g.gap_mm);
+    }
+
+    #[test]
+    fn known_pairs_give_the_same_gaps_as_measuring_afresh() {
+        let bodies: Vec<Body> = (0..12)
+            .map(|i| {
+                pin(
+                    &format!("p{i}"),
+                    Kind::Fixed,
+                    23.0 * f64::from(i),
+                    8.0 + f64::from(i % 4),
+                )
+            })
+            .collect();
+        let limits = Limits::standard();
+        let ready: Vec<_> = bodies.iter().map(ReadyBody::new).collect();
+        let mut known = Known::default();
+        let first = Scene::new(ready.clone(), &[]).gaps_with(&limits, 9.0, &mut known);
+        assert_eq!(first, Scene::of(&bodies, &[]).gaps(&limits, 9.0));
+        // Another variant: one body replaced, the rest shared, in another order.
+        let mut other = bodies.clone();
+        other[3] = pin("p3", Kind::Moving, 66.0, 12.0);
+        let mut shared = ready;
+        shared[3] = ReadyBody::new(&other[3]);
+        other.swap(0, 7);
+        shared.swap(0, 7);
+        let again = Scene::new(shared, &[]).gaps_with(&limits, 9.0, &mut known);
+        assert_eq!(again, Scene::of(&other, &[]).gaps(&limits, 9.0));
+        assert_ne!(first, again);
+    }
+}
