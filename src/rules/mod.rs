@@ -5,6 +5,7 @@
 //! them, [`run`] judges a job and applies the deviations it names.
 
 pub mod belt;
+pub mod bolts;
 pub mod edge_distance;
 pub mod feature_inside;
 pub mod floor;
@@ -19,6 +20,8 @@ pub mod seat_on_metal;
 pub mod sheet;
 pub mod tap_depth;
 pub mod wall;
+
+use std::borrow::Cow;
 
 use serde::Serialize;
 
@@ -85,7 +88,7 @@ pub struct Finding {
     #[serde(serialize_with = "as_pairs")]
     pub places: Vec<Point>,
     /// Published source of the limit, or `common practice, no source`.
-    pub source: &'static str,
+    pub source: Cow<'static, str>,
     /// What would mend it, when it fails.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub mend: Option<String>,
@@ -195,7 +198,7 @@ impl Rule {
             verdict: if holds { Verdict::Holds } else { Verdict::Fails },
             reason: None,
             places: m.places,
-            source: self.source,
+            source: Cow::Borrowed(self.source),
             mend: if holds { None } else { m.mend },
             spot: m.spot,
         }
