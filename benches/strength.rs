@@ -70,7 +70,6 @@ fn structure(edge_mm: f64) -> Structure {
     let plate = plate();
     let options = MeshOptions {
         edge_mm,
-        layers: 2,
         ..MeshOptions::default()
     };
     let mesh = mesh_plate(&plate, &[], &options, &[]).expect("a mesh");
@@ -143,7 +142,10 @@ fn ten_modes(b: Bencher, edge_mm: f64) {
 #[divan::bench(args = EDGES_MM, sample_count = 3)]
 fn everything(b: Bencher, edge_mm: f64) {
     let s = structure(edge_mm);
-    println!("{} unknowns", Reduction::new(&s).expect("numbered").unknowns);
+    println!(
+        "{} unknowns",
+        Reduction::new(&s).expect("numbered").unknowns
+    );
     b.bench_local(|| {
         let system = System::new(&s, 1, &mut Silent).expect("held");
         let mass = Mass::new(&s, &system.rules);

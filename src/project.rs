@@ -231,8 +231,7 @@ fn analysed_drive(
 fn push_faults(faults: &drive::Faults, loaded: &Loaded, sink: &mut Sink) {
     for fault in &faults.faults {
         sink.push(
-            Diag::new(Code::NoPath, fault.to_string())
-                .labelled(run::spot(loaded), "in this drive"),
+            Diag::new(Code::NoPath, fault.to_string()).labelled(run::spot(loaded), "in this drive"),
         );
     }
 }

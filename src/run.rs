@@ -26,7 +26,7 @@ const RUN_OUT_MM: f64 = 0.25;
 const ARM_DAMPING: f64 = 0.2;
 
 /// Free belt length wanted while fitting by hand, mm (common practice, no source).
-const FITTING_MM: f64 = 3.0;
+const FITTING_MM: f64 = 10.0;
 
 /// Tension of fixed centres where the job sets none, N a rib (common practice, no source: 45 to 80 steady).
 const SET_TENSION_PER_RIB_N: f64 = 60.0;
@@ -96,26 +96,18 @@ pub fn drive_of(s: &Sources<'_>, sink: &mut Sink) -> Option<Drive> {
 
 /// The driver: the block's pulley that takes no torque.
 fn driver(pulleys: &[drive::Pulley], spec: &DriveSpec, sink: &mut Sink) -> Option<usize> {
-    let found = pulleys
-        .iter()
-        .position(|p| p.duty == drive::Duty::Crank);
+    let found = pulleys.iter().position(|p| p.duty == drive::Duty::Crank);
     if found.is_none() {
         sink.push(
-            Diag::new(
-                Code::NoDriver,
-                "no pulley of the run drives the belt",
-            )
-            .labelled(spec.spot, "in this run")
-            .help("put the block's crankshaft pulley (one without a load) into the run"),
+            Diag::new(Code::NoDriver, "no pulley of the run drives the belt")
+                .labelled(spec.spot, "in this run")
+                .help("put the block's crankshaft pulley (one without a load) into the run"),
         );
     }
     found
 }
 
-fn find<'a>(
-    s: &Sources<'a>,
-    owner: &str,
-) -> Option<(&'a PlacedAccessory, &'a Accessory)> {
+fn find<'a>(s: &Sources<'a>, owner: &str) -> Option<(&'a PlacedAccessory, &'a Accessory)> {
     let placed = s.layout.placed.iter().find(|p| p.id == owner)?;
     Some((placed, s.loaded.accessories.get(&placed.accessory)?))
 }
@@ -155,7 +147,10 @@ fn pulley(
         sink.push(
             Diag::new(
                 Code::NoRibPlane,
-                format!("accessory `{}` has no pulley for the belt to run over", placed.accessory),
+                format!(
+                    "accessory `{}` has no pulley for the belt to run over",
+                    placed.accessory
+                ),
             )
             .labelled(stop.spot, "in this run")
             .help("take it out of the run, or give the accessory a [pulley]"),
@@ -209,7 +204,7 @@ fn plain(name: &str, spec: &DriveSpec, stop: &RunStop, p: &Pulley) -> drive::Pul
         load: drive::Load::None,
         greatest_rpm: None,
         full_output_rpm: None,
-        least_wrap_deg: None,
+        least_wrap_deg: stop.least_wrap_deg,
         tilt_deg: (0.0, 0.0),
         contributors: Vec::new(),
         // Clearance in the holes moves a pulley in its plane, not along its shaft.
@@ -296,10 +291,8 @@ fn stack_tolerances(s: &Sources<'_>, owner: &str) -> Vec<Contributor> {
     // The plates' own stand-offs from the block: one spacer stands for the set.
     for p in plates {
         let stand_off = s.layout.joints.iter().filter(along_shaft).find_map(|j| {
-            let on_block = holds(j, "block")
-                && j.layers
-                    .iter()
-                    .any(|l| l.part == Part::Plate(p.to_owned()));
+            let on_block =
+                holds(j, "block") && j.layers.iter().any(|l| l.part == Part::Plate(p.to_owned()));
             on_block.then(|| j.spacers().next()).flatten()
         });
         if let Some(spacer) = stand_off {
@@ -463,10 +456,12 @@ fn plate_obstacle(made: &MadePlate) -> Obstacle {
             .flat_map(|q| [0.0, p.thickness_mm].map(|h| f.to_engine(q, h)))
             .collect();
         let span = |of: fn(&Point3) -> f64| {
-            corners.iter().map(of).fold(
-                (f64::INFINITY, f64::NEG_INFINITY),
-                |(lo, hi), v| (lo.min(v), hi.max(v)),
-            )
+            corners
+                .iter()
+                .map(of)
+                .fold((f64::INFINITY, f64::NEG_INFINITY), |(lo, hi), v| {
+                    (lo.min(v), hi.max(v))
+                })
         };
         let (x, y, z) = (span(|p| p.x), span(|p| p.y), span(|p| p.z));
         (
@@ -491,9 +486,5 @@ fn plate_obstacle(made: &MadePlate) -> Obstacle {
 /// Where the drive is written, for findings about it as a whole.
 #[must_use]
 pub fn spot(loaded: &Loaded) -> Spot {
-    loaded
-        .job
-        .drive
-        .as_ref()
-        .map_or(Spot::NOWHERE, |d| d.spot)
+    loaded.job.drive.as_ref().map_or(Spot::NOWHERE, |d| d.spot)
 }

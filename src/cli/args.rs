@@ -58,7 +58,9 @@ pub enum Command {
     #[command(after_help = "Example: platewright release params/jobs/forwarder.toml --out exports")]
     Release(ReleaseArgs),
     /// The belt drive alone: path, tensions, take-up, alignment, margins.
-    #[command(after_help = "Example: platewright drive params/jobs/forwarder.toml --picture drive.svg")]
+    #[command(
+        after_help = "Example: platewright drive params/jobs/forwarder.toml --picture drive.svg"
+    )]
     Drive(DriveArgs),
     /// List what changed between two jobs or two revisions of one.
     #[command(after_help = "Example: platewright compare bracket-a.toml bracket-b.toml")]

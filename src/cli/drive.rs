@@ -1,7 +1,8 @@
 //! `drive`: the belt drive alone.
 
-use crate::drive::{picture, report};
+use crate::drive::report;
 use crate::export::write_file;
+use crate::package::drive_picture;
 use crate::project;
 use crate::report::json_text;
 
@@ -14,7 +15,7 @@ pub(super) fn run(args: &DriveArgs, colour: bool) -> Outcome {
         Err(failure) => return Outcome::bad_input(&failure, colour),
     };
     let mut remarks = remarks(&project.diags, project.sources(), colour);
-    let Some((drive, analysis)) = &project.drive else {
+    let Some((_, analysis)) = &project.drive else {
         remarks.push_str("error: the job has no [drive]\n");
         return Outcome {
             remarks,
@@ -23,7 +24,7 @@ pub(super) fn run(args: &DriveArgs, colour: bool) -> Outcome {
         };
     };
     if let Some(path) = &args.picture {
-        let svg = picture::draw(drive, analysis).svg;
+        let svg = drive_picture(&project).unwrap_or_default();
         if let Err(e) = write_file(path, svg.as_bytes()) {
             return Outcome::complaint(e, Status::CannotWrite);
         }

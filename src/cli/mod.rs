@@ -9,7 +9,6 @@ mod new;
 mod release;
 mod schema;
 
-
 use std::process::ExitCode;
 
 use clap::CommandFactory as _;

@@ -147,12 +147,7 @@ fn accessories(project: &Project) -> Result<Vec<Item>, PackageError> {
             items.push(Item {
                 body: body(
                     &id,
-                    solid::cylinder(
-                        &id,
-                        p.rim_mm,
-                        p.rib_plane_mm - half,
-                        p.rib_plane_mm + half,
-                    ),
+                    solid::cylinder(&id, p.rim_mm, p.rib_plane_mm - half, p.rib_plane_mm + half),
                 )?,
                 description: accessory.title.clone(),
                 colour: Colour::ENVELOPE,

@@ -20,12 +20,9 @@ pub(super) fn files(project: &Project) -> Result<Vec<ShopFile>, PackageError> {
             plate: id.clone(),
             why,
         };
-        let sheets = drawing::plate_drawing(
-            &made.plate,
-            &title(project, made),
-            &Options::default(),
-        )
-        .map_err(|e| fault(e.to_string()))?;
+        let sheets =
+            drawing::plate_drawing(&made.plate, &title(project, made), &Options::default())
+                .map_err(|e| fault(e.to_string()))?;
         for (n, page) in sheets.iter().enumerate() {
             let name = if sheets.len() == 1 {
                 format!("drawings/{id}.svg")
@@ -45,13 +42,19 @@ pub(super) fn files(project: &Project) -> Result<Vec<ShopFile>, PackageError> {
         why: e.to_string(),
     })?;
     out.push(ShopFile::new("drawings/drawings.pdf", bytes));
-    if let Some((drive, analysis)) = &project.drive {
-        out.push(ShopFile::new(
-            "drive.svg",
-            picture::draw(drive, analysis).svg,
-        ));
-    }
+    out.extend(drive_picture(project).map(|svg| ShopFile::new("drive.svg", svg)));
     Ok(out)
+}
+
+/// The drive to scale with keep-outs and plates; bodies of accessories would only hide it.
+#[must_use]
+pub fn drive_picture(project: &Project) -> Option<String> {
+    let (drive, analysis) = project.drive.as_ref()?;
+    let mut shown = drive.clone();
+    shown
+        .obstacles
+        .retain(|o| o.owner == "block" || o.owner.starts_with("plate "));
+    Some(picture::draw(&shown, analysis).svg)
 }
 
 fn title(project: &Project, made: &MadePlate) -> TitleData {

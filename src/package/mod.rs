@@ -1,6 +1,7 @@
 //! The shop package: which files go out for a job and what is in each.
 
 mod assembly;
+mod bolts;
 mod drawings;
 mod lists;
 
@@ -10,6 +11,8 @@ use crate::export::step;
 use crate::project::Project;
 use crate::report::check;
 use crate::solid;
+
+pub use drawings::drive_picture;
 
 /// How a package is written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]

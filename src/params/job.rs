@@ -166,6 +166,8 @@ pub struct RunStop {
     pub pulley: HoleRef,
     /// Whether the belt's back runs on it (outside the loop).
     pub back: bool,
+    /// Least wrap, deg, where another than the shaft's usual one is right.
+    pub least_wrap_deg: Option<f64>,
     /// Where it is written.
     pub spot: Spot,
 }

@@ -117,10 +117,7 @@ pub(super) fn build(
 }
 
 fn explain(spec: &PlateSpec, e: &OutlineError, owners: &[(String, Spot)]) -> Diag {
-    let mut d = Diag::new(
-        Code::OutlineFails,
-        format!("plate `{}`: {e}", spec.id),
-    );
+    let mut d = Diag::new(Code::OutlineFails, format!("plate `{}`: {e}", spec.id));
     let named: Vec<&(String, Spot)> = e.shapes().iter().filter_map(|&i| owners.get(i)).collect();
     match named.first() {
         Some((name, spot)) => {
@@ -329,7 +326,9 @@ pub(super) fn windows(
         let least = process
             .least_web_mm
             .max(process.least_web_per_thickness * thickness_mm);
-        let wall = wall.unwrap_or_else(|| window::default_wall_mm(thickness_mm)).max(least);
+        let wall = wall
+            .unwrap_or_else(|| window::default_wall_mm(thickness_mm))
+            .max(least);
         let mut discs: Vec<(Point, f64)> = blank
             .bosses
             .iter()

@@ -37,13 +37,13 @@ pub(super) fn taken(thickness_mm: f64, holes: &[PlateHole]) -> Vec<Feature> {
                     centre: h.at,
                     diameter_mm: h.diameter_mm,
                     depth: Depth::Through,
-                    mouth: h.counterbore.map(|(diameter_mm, depth_mm, front)| {
-                        Mouth::Counterbore {
+                    mouth: h
+                        .counterbore
+                        .map(|(diameter_mm, depth_mm, front)| Mouth::Counterbore {
                             diameter_mm,
                             depth_mm,
                             face: if front { Face::Front } else { Face::Back },
-                        }
-                    }),
+                        }),
                     purpose: purpose(h, thickness_mm),
                 }),
             },
@@ -128,9 +128,8 @@ fn shape(f: &FeatureSpec, thickness_mm: f64, sink: &mut Sink) -> Option<Shape> {
             face,
         } => {
             let bolt = thread.as_deref().and_then(fastener::thread);
-            let diameter_mm = diameter_mm.or_else(|| {
-                fastener::clearance_mm(bolt?.d_mm, fit.unwrap_or(Fit::Medium))
-            })?;
+            let diameter_mm = diameter_mm
+                .or_else(|| fastener::clearance_mm(bolt?.d_mm, fit.unwrap_or(Fit::Medium)))?;
             let mouth = match (counterbore, countersink) {
                 (Some((diameter_mm, depth_mm)), _) => Some(Mouth::Counterbore {
                     diameter_mm: *diameter_mm,

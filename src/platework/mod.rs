@@ -7,8 +7,8 @@ mod marked;
 use std::collections::BTreeMap;
 
 use crate::diag::{Sink, Spot};
-use crate::geom::Point;
 use crate::feature::SlotTrack;
+use crate::geom::Point;
 use crate::layout::seat::{Made, PlateHole};
 use crate::layout::{Layout, Parts, PlatePlace, fastener};
 use crate::params::job::{HoleRef, PlateSpec};
@@ -147,9 +147,21 @@ fn make_one(
     for take in &spec.takes {
         spots.insert(take.target.to_string(), take.spot);
     }
-    features.extend(features::further(spec, place.thickness_mm, &mut spots, sink));
+    features.extend(features::further(
+        spec,
+        place.thickness_mm,
+        &mut spots,
+        sink,
+    ));
     features.extend(blank::windows(
-        spec, process, &blank, &holes, &features, place.thickness_mm, &mut spots, sink,
+        spec,
+        process,
+        &blank,
+        &holes,
+        &features,
+        place.thickness_mm,
+        &mut spots,
+        sink,
     ));
     let density = Materials::standard()
         .material(&stock.material, stock.thickness_mm)

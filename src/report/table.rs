@@ -94,6 +94,9 @@ mod tests {
         let mut t = Table::new(&[("what", Align::Left), ("mm", Align::Right)]);
         t.row(["web".to_owned(), "4.00".to_owned()]);
         t.row(["größe".to_owned(), "12.50".to_owned()]);
-        assert_eq!(t.render(), "  what      mm\n  web     4.00\n  größe  12.50\n");
+        assert_eq!(
+            t.render(),
+            "  what      mm\n  web     4.00\n  größe  12.50\n"
+        );
     }
 }

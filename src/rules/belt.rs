@@ -18,7 +18,11 @@ pub fn findings(analysis: &Analysis, spot: Spot) -> Vec<Finding> {
             let rule = j.rule;
             let at_least = rule.sense == drive::Sense::AtLeast;
             // What cannot be had counts as broken without bound.
-            let nothing = if at_least { f64::NEG_INFINITY } else { f64::INFINITY };
+            let nothing = if at_least {
+                f64::NEG_INFINITY
+            } else {
+                f64::INFINITY
+            };
             Finding {
                 rule: rule.id,
                 title: rule.title,
@@ -33,7 +37,11 @@ pub fn findings(analysis: &Analysis, spot: Spot) -> Vec<Finding> {
                 limit: j.limit,
                 // The drive counts shares and numbers in "1".
                 unit: if rule.unit == "1" { "-" } else { rule.unit },
-                sense: if at_least { Sense::AtLeast } else { Sense::AtMost },
+                sense: if at_least {
+                    Sense::AtLeast
+                } else {
+                    Sense::AtMost
+                },
                 margin: j.margin.unwrap_or(f64::NEG_INFINITY),
                 verdict: match (j.holds, rule.weight) {
                     (true, _) => Verdict::Holds,

@@ -48,7 +48,11 @@ fn check(rule: &Rule, bench: &Bench<'_>, out: &mut Vec<Finding>) {
     for o in openings::of(bench.made) {
         let (gap, size, factor) = match &o.feature.shape {
             Shape::Hole(h) => {
-                let size = bench.made.bolt_mm(&o.feature.id).unwrap_or(h.diameter_mm).max(h.diameter_mm);
+                let size = bench
+                    .made
+                    .bolt_mm(&o.feature.id)
+                    .unwrap_or(h.diameter_mm)
+                    .max(h.diameter_mm);
                 (plate.outline.gap_to_point(h.centre), size, ROUND)
             }
             Shape::Slot(s) => (track_gap(&plate.outline, &s.track), s.width_mm, SLOTTED),
@@ -80,10 +84,13 @@ fn track_gap(outline: &crate::geom::Path, track: &SlotTrack) -> crate::geom::Gap
     // The centre line's distance to the outline: to both ends, and along it
     // through the outline's own pieces.
     let (a, b, piece) = match *track {
-        SlotTrack::Straight { from, to } => {
-            (from, to, crate::geom::Segment::Line { from, to })
-        }
-        SlotTrack::Arc { pivot, radius_mm, start_rad, end_rad } => {
+        SlotTrack::Straight { from, to } => (from, to, crate::geom::Segment::Line { from, to }),
+        SlotTrack::Arc {
+            pivot,
+            radius_mm,
+            start_rad,
+            end_rad,
+        } => {
             let arc = crate::geom::Segment::arc(pivot, radius_mm, start_rad, end_rad);
             (arc.from(), arc.to(), arc)
         }
@@ -93,6 +100,9 @@ fn track_gap(outline: &crate::geom::Path, track: &SlotTrack) -> crate::geom::Gap
     if inside(a) && inside(b) {
         gap
     } else {
-        crate::geom::Gap { distance: -gap.distance, ..gap }
+        crate::geom::Gap {
+            distance: -gap.distance,
+            ..gap
+        }
     }
 }

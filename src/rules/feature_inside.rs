@@ -33,7 +33,9 @@ fn check(rule: &Rule, bench: &Bench<'_>, out: &mut Vec<Finding>) {
     let plate = &bench.made.plate;
     let region = plate.region();
     for f in &plate.features {
-        let Shape::Mark(mark) = &f.shape else { continue };
+        let Shape::Mark(mark) = &f.shape else {
+            continue;
+        };
         let off = |p: &&Point| !region.contains(**p);
         let outside: Vec<Point> = mark.strokes.iter().flatten().filter(off).copied().collect();
         out.push(rule.judge(

@@ -50,7 +50,10 @@ fn check(rule: &Rule, bench: &Bench<'_>, out: &mut Vec<Finding>) {
             }
             Shape::Slot(s) => (
                 s.width_mm,
-                s.path().segments.first().map_or_else(Default::default, crate::geom::Segment::from),
+                s.path()
+                    .segments
+                    .first()
+                    .map_or_else(Default::default, crate::geom::Segment::from),
                 "width",
             ),
             _ => continue,

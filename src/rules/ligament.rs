@@ -89,16 +89,23 @@ fn wall_between(a: &Opening<'_>, b: &Opening<'_>) -> Option<Gap> {
     };
     match &outer.feature.shape {
         Shape::Pocket { .. } if gap.distance > 0.0 => None,
-        Shape::Groove { centre, inner_mm, .. } => {
-            Some(Path::circle(*centre, 0.5 * inner_mm).gap(&inner.path)).map(|g| {
-                let within = inner
-                    .path
-                    .segments
-                    .first()
-                    .is_some_and(|s| s.from().distance(*centre) < 0.5 * inner_mm);
-                if within { g } else { Gap { distance: 0.0, ..g } }
-            })
-        }
-        _ => Some(Gap { distance: 0.0, ..gap }),
+        Shape::Groove {
+            centre, inner_mm, ..
+        } => Some(Path::circle(*centre, 0.5 * inner_mm).gap(&inner.path)).map(|g| {
+            let within = inner
+                .path
+                .segments
+                .first()
+                .is_some_and(|s| s.from().distance(*centre) < 0.5 * inner_mm);
+            if within {
+                g
+            } else {
+                Gap { distance: 0.0, ..g }
+            }
+        }),
+        _ => Some(Gap {
+            distance: 0.0,
+            ..gap
+        }),
     }
 }

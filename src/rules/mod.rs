@@ -195,7 +195,11 @@ impl Rule {
             unit: m.unit,
             sense: m.sense,
             margin,
-            verdict: if holds { Verdict::Holds } else { Verdict::Fails },
+            verdict: if holds {
+                Verdict::Holds
+            } else {
+                Verdict::Fails
+            },
             reason: None,
             places: m.places,
             source: Cow::Borrowed(self.source),

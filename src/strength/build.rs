@@ -5,8 +5,8 @@ use std::collections::BTreeMap;
 use crate::geom::{Point, Point3};
 
 use super::StrengthError;
-use super::mesh::plate::{PlateMesh, Ring, mesh_plate};
 use super::mesh::MeshOptions;
+use super::mesh::plate::{PlateMesh, Ring, mesh_plate};
 use super::model::{Anchor, Body, Clamp, Model, Seat};
 use super::structure::{Beam, RigidBody, Structure};
 
@@ -81,10 +81,7 @@ pub fn build(
         let own: Vec<usize> = (0..model.clamps.len())
             .filter(|&c| model.clamps[c].plate == part.plate.id)
             .collect();
-        let rings: Vec<Ring> = own
-            .iter()
-            .filter_map(|&c| ring(&model.clamps[c]))
-            .collect();
+        let rings: Vec<Ring> = own.iter().filter_map(|&c| ring(&model.clamps[c])).collect();
         let nothing = Vec::new();
         let mesh = mesh_plate(
             &part.plate,
@@ -211,8 +208,8 @@ fn face_nodes(mesh: &PlateMesh, centre: Point, from: f64, to: f64, height: f64) 
             nodes.push(n);
             if k < mesh.plan.corners {
                 let below = level > 0 && mesh.wedges.node(k, level - 1).is_some();
-                let above = mesh.wedges.node(k, level + 1).is_some()
-                    && level + 1 < mesh.wedges.levels();
+                let above =
+                    mesh.wedges.node(k, level + 1).is_some() && level + 1 < mesh.wedges.levels();
                 is_face |= below != above;
             }
         }

@@ -176,7 +176,9 @@ fn free_motions(supports: &[Support]) -> Vec<String> {
                 *t += e.U()[(3 + i, k)].powi(2);
             }
         }
-        let most = (0..3).max_by(|&a, &b| turn[a].total_cmp(&turn[b])).unwrap_or(2);
+        let most = (0..3)
+            .max_by(|&a, &b| turn[a].total_cmp(&turn[b]))
+            .unwrap_or(2);
         words.push(format!(
             "turn about a slanting axis near {}",
             ["x", "y", "z"][most]

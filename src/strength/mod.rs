@@ -25,6 +25,7 @@ pub mod mesh;
 pub mod mobility;
 pub mod model;
 pub mod modes;
+pub mod picture;
 pub mod places;
 pub mod progress;
 pub mod recover;

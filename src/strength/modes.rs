@@ -96,14 +96,7 @@ impl Basis {
             1.0,
             Par::Seq,
         );
-        faer::linalg::matmul::matmul(
-            w.as_mut(),
-            Accum::Add,
-            self.q(),
-            c.as_ref(),
-            -1.0,
-            Par::Seq,
-        );
+        faer::linalg::matmul::matmul(w.as_mut(), Accum::Add, self.q(), c.as_ref(), -1.0, Par::Seq);
         c
     }
 }
@@ -201,7 +194,11 @@ fn apply_inverse(p: &Pencil<'_>, w: &mut Vec<f64>) -> Result<(), StrengthError> 
 
 /// M-orthonormal columns that span `w` and are orthogonal to the basis, M times them,
 /// and the coefficients R with w = q R.
-fn orthonormal(p: &Pencil<'_>, basis: &Basis, w: &mut [f64]) -> ((Vec<f64>, Vec<f64>), Vec<Vec<f64>>) {
+fn orthonormal(
+    p: &Pencil<'_>,
+    basis: &Basis,
+    w: &mut [f64],
+) -> ((Vec<f64>, Vec<f64>), Vec<Vec<f64>>) {
     let n = basis.n;
     if basis.len() > 0 {
         basis.project_out(w);

@@ -27,7 +27,11 @@ fn a_linear_displacement_is_reproduced_to_1e_10_on_an_irregular_mesh() {
     // the field lies in the element's own space.
     let mapped = irregular(3);
     let corners = mapped.points[..mapped.corners].to_vec();
-    let triangles: Vec<[usize; 3]> = mapped.triangles.iter().map(|t| [t[0], t[1], t[2]]).collect();
+    let triangles: Vec<[usize; 3]> = mapped
+        .triangles
+        .iter()
+        .map(|t| [t[0], t[1], t[2]])
+        .collect();
     let plan = platewright::strength::mesh::Plan::new(corners, &triangles, |_, _| None);
     let mut s = solid(&plan, 9.0, 2, STEEL);
     let field = |p: [f64; 3]| {
@@ -77,7 +81,10 @@ fn a_linear_displacement_is_reproduced_to_1e_10_on_an_irregular_mesh() {
     let first = stresses.nodes[0];
     for t in &stresses.nodes {
         for (a, b) in t.iter().zip(first) {
-            assert!((a - b).abs() < 1e-10 * 210.0, "stress is one and the same everywhere");
+            assert!(
+                (a - b).abs() < 1e-10 * 210.0,
+                "stress is one and the same everywhere"
+            );
         }
     }
     assert!(stresses.relative_error(|_| true) < 1e-10);
@@ -134,7 +141,10 @@ fn reactions_balance_the_loads_to_1e_9() {
     for d in 0..3 {
         let up: f64 = r.chunks(3).map(|f| f[d]).sum();
         let down: f64 = load.chunks(3).map(|f| f[d]).sum();
-        assert!((up + down).abs() < 1e-9 * 360.0, "direction {d}: {up} against {down}");
+        assert!(
+            (up + down).abs() < 1e-9 * 360.0,
+            "direction {d}: {up} against {down}"
+        );
     }
     // Moments about the origin.
     let turn = |f: &[f64]| {

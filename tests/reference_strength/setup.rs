@@ -50,7 +50,12 @@ pub(crate) fn grid(nx: usize, ny: usize, cut: Cut, map: impl Fn(f64, f64) -> Poi
 /// A solid of one material over heights 0 to `thickness`.
 pub(crate) fn solid(plan: &Plan, thickness: f64, layers: usize, material: Elastic) -> Structure {
     let mut s = Structure::default();
-    let wedges = extrude(plan, &Layers::even(thickness, layers), |_, _| true, |p, _| p);
+    let wedges = extrude(
+        plan,
+        &Layers::even(thickness, layers),
+        |_, _| true,
+        |p, _| p,
+    );
     s.add_part("solid", &wedges, &Frame::FRONT, material);
     s
 }
