@@ -2,6 +2,7 @@
 
 use std::path::Path;
 
+use crate::bolting::{self, Bolting};
 use crate::diag::{Code, Diag, Severity, Sink, Sources};
 use crate::drive::{self, Analysis, Drive, Motion, TakeUp, takeup};
 use crate::feature::SlotTrack;
@@ -26,6 +27,8 @@ pub struct Project {
     pub plates: Vec<MadePlate>,
     /// The belt drive, if the job has one: as laid out, and what follows from it.
     pub drive: Option<(Drive, Analysis)>,
+    /// Every fastener worked out, with what it carries.
+    pub bolting: Bolting,
     /// Every rule measured, worst first.
     pub findings: Vec<Finding>,
     /// What was found in the input on the way that does not keep it from being used.
@@ -111,6 +114,16 @@ pub fn build(loaded: Loaded) -> Result<Project, Failure> {
     if let Some((_, analysis)) = &drive {
         findings.extend(rules::belt::findings(analysis, run::spot(&loaded)));
     }
+    let bolting = bolting::work_out(
+        &bolting::Sources {
+            loaded: &loaded,
+            layout: &layout,
+            plates: &plates,
+            drive: drive.as_ref(),
+        },
+        &mut sink,
+    );
+    findings.extend(rules::bolts::findings(&bolting));
     if !sink.has_errors() {
         rules::accept(&mut findings, &loaded.job, &mut sink);
     }
@@ -128,6 +141,7 @@ pub fn build(loaded: Loaded) -> Result<Project, Failure> {
         layout,
         plates,
         drive,
+        bolting,
         findings,
         diags,
     })

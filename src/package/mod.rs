@@ -1,6 +1,7 @@
 //! The shop package: which files go out for a job and what is in each.
 
 mod assembly;
+mod bolts;
 mod drawings;
 mod lists;
 

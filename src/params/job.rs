@@ -70,6 +70,20 @@ pub struct Fasteners {
     pub fit: Fit,
     /// Whether a plain washer goes under a head.
     pub washer: bool,
+    /// Lubrication of thread and head: a row of the friction table.
+    pub lubrication: String,
+    /// Tightening method: a row of the tightening table.
+    pub tightening: String,
+    /// Whether a liquid thread-locker goes into every thread.
+    pub thread_locker: bool,
+    /// Finish of the clamped faces: a row of the interface table, which gives the slip factor.
+    pub faces: String,
+    /// Shock on what is held, in multiples of its weight, in any direction.
+    pub shock_g: f64,
+    /// Coldest temperature of the joints in service, °C.
+    pub cold_c: f64,
+    /// Hottest temperature of the joints in service, °C.
+    pub hot_c: f64,
 }
 
 /// Head of a bolt, each a different standard.

@@ -70,6 +70,10 @@ pub fn text(project: &Project, all: bool) -> String {
     }
     out.push_str(&plates(project));
     out.push('\n');
+    if all {
+        out.push_str(&bolts(project));
+        out.push('\n');
+    }
     out.push_str(&margins(&project.findings, all));
     out
 }
@@ -173,6 +177,32 @@ fn plates(project: &Project) -> String {
     t.render()
 }
 
+/// Every fastener with its length, engagement and torque.
+fn bolts(project: &Project) -> String {
+    let mut t = Table::new(&[
+        ("joint", Align::Left),
+        ("bolt", Align::Left),
+        ("grip mm", Align::Right),
+        ("engaged mm", Align::Right),
+        ("torque N·m", Align::Right),
+        ("preload kN", Align::Right),
+        ("least left kN", Align::Right),
+    ]);
+    for b in &project.bolting.joints {
+        let r = &b.report;
+        t.row([
+            b.joint.clone(),
+            r.designation.clone(),
+            format!("{:.2}", r.stack.grip_mm),
+            format!("{:.2}", r.stack.engagement_mm),
+            format!("{:.1}", r.preload.torque_nm),
+            format!("{:.1}", 1e-3 * r.preload.preload_max_n),
+            format!("{:.1}", 1e-3 * r.settling.least_clamp_n),
+        ]);
+    }
+    t.render()
+}
+
 /// Longest text of the table's middle column, so that a line fits a usual terminal.
 const PLACE_CHARS: usize = 68;
 
@@ -236,7 +266,7 @@ fn margins(findings: &[Finding], all: bool) -> String {
     out
 }
 
-/// The JSON of `check`: `{job, revision, verdict, tally, plates, findings}`.
+/// The JSON of `check`: `{job, title, revision, verdict, tally, plates, fasteners, findings}`.
 #[must_use]
 pub fn json(project: &Project) -> serde_json::Value {
     let tally = Tally::of(&project.findings);
@@ -275,6 +305,7 @@ pub fn json(project: &Project) -> serde_json::Value {
         "verdict": if tally.releasable() { "holds" } else { "fails" },
         "tally": tally,
         "plates": plates,
+        "fasteners": project.bolting.joints.iter().map(|b| &b.report).collect::<Vec<_>>(),
         "findings": project.findings,
     })
 }

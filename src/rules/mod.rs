@@ -5,6 +5,7 @@
 //! them, [`run`] judges a job and applies the deviations it names.
 
 pub mod belt;
+pub mod bolts;
 pub mod edge_distance;
 pub mod feature_inside;
 pub mod floor;
@@ -21,6 +22,7 @@ pub mod sheet;
 pub mod tap_depth;
 pub mod wall;
 
+use std::borrow::Cow;
 use std::collections::BTreeSet;
 
 use serde::Serialize;
@@ -90,7 +92,7 @@ pub struct Finding {
     #[serde(serialize_with = "as_pairs")]
     pub places: Vec<Point>,
     /// Published source of the limit, or `common practice, no source`.
-    pub source: &'static str,
+    pub source: Cow<'static, str>,
     /// What would mend it, when it fails.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub mend: Option<String>,
@@ -206,7 +208,7 @@ impl Rule {
             },
             reason: None,
             places: m.places,
-            source: self.source,
+            source: Cow::Borrowed(self.source),
             mend: if holds { None } else { m.mend },
             spot: m.spot,
         }
