@@ -59,6 +59,8 @@ pub mod clearance;
 
 pub mod strength;
 
+pub mod bracket;
+
 pub mod measure;
 
 pub mod shim;

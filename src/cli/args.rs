@@ -106,6 +106,9 @@ pub struct CheckArgs {
     /// List every finding, not just the closest of each rule.
     #[arg(long)]
     pub all: bool,
+    /// Leave strength and vibration out; the result says so.
+    #[arg(long)]
+    pub no_strength: bool,
 }
 
 /// Arguments of `drive`.
@@ -131,6 +134,9 @@ pub struct ReleaseArgs {
     /// Replace a package of this revision that has other content.
     #[arg(long)]
     pub force: bool,
+    /// Leave strength and vibration out; the result says so.
+    #[arg(long)]
+    pub no_strength: bool,
     /// DXF version: R2000 or, for old controllers, R12.
     #[arg(long, value_enum, default_value_t = DxfVersion::R2000)]
     pub dxf: DxfVersion,

@@ -35,6 +35,15 @@ pub(super) fn run(args: &ExplainArgs) -> Outcome {
             ..Outcome::default()
         };
     }
+    if let Some(rule) = rules::strength::rule(id) {
+        return Outcome {
+            results: format!(
+                "{} {}\n\n{}\nsource of the limit: {}\n",
+                rule.id, rule.title, rule.page, rule.source
+            ),
+            ..Outcome::default()
+        };
+    }
     if let Some(code) = Code::from_id(id) {
         return Outcome {
             results: format!("{code} {}\n\n{}\n", code.headline(), code.page()),
@@ -53,6 +62,9 @@ fn list() -> String {
         let _ = writeln!(out, "  {}  {}", r.id, r.title);
     }
     for r in drive::RULES {
+        let _ = writeln!(out, "  {}  {}", r.id, r.title);
+    }
+    for r in rules::strength::RULES {
         let _ = writeln!(out, "  {}  {}", r.id, r.title);
     }
     out.push_str("\nFindings in the input\n");

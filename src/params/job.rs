@@ -30,6 +30,8 @@ pub struct Job {
     pub fasteners: Fasteners,
     /// The belt drive, if the job has one.
     pub drive: Option<DriveSpec>,
+    /// What shakes the set.
+    pub strength: StrengthSpec,
     /// Accessories, placed.
     pub placed: Vec<Placed>,
     /// Plates.
@@ -84,6 +86,15 @@ pub struct Fasteners {
     pub cold_c: f64,
     /// Hottest temperature of the joints in service, °C.
     pub hot_c: f64,
+}
+
+/// What shakes the set beside the belt, as multiples of weight.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct StrengthSpec {
+    /// Shock that must not bend anything for good, in any direction, g; > 0.
+    pub shock_g: f64,
+    /// Amplitude of the lasting vibration that must not tire anything, in any direction, g.
+    pub vibration_g: f64,
 }
 
 /// Head of a bolt, each a different standard.

@@ -6,6 +6,7 @@ use std::fmt::Write as _;
 use crate::project::Project;
 use crate::rules::{Finding, Sense, Verdict, belt};
 
+use super::strength;
 use super::table::{Align, Table};
 
 /// How many findings stand in each verdict.
@@ -69,6 +70,8 @@ pub fn text(project: &Project, all: bool) -> String {
         }
     }
     out.push_str(&plates(project));
+    out.push('\n');
+    out.push_str(&strength::text(&project.strength));
     out.push('\n');
     if all {
         out.push_str(&bolts(project));
@@ -266,7 +269,8 @@ fn margins(findings: &[Finding], all: bool) -> String {
     out
 }
 
-/// The JSON of `check`: `{job, title, revision, verdict, tally, plates, fasteners, findings}`.
+/// The JSON of `check`:
+/// `{job, title, revision, verdict, tally, plates, fasteners, strength, findings}`.
 #[must_use]
 pub fn json(project: &Project) -> serde_json::Value {
     let tally = Tally::of(&project.findings);
@@ -305,6 +309,7 @@ pub fn json(project: &Project) -> serde_json::Value {
         "verdict": if tally.releasable() { "holds" } else { "fails" },
         "tally": tally,
         "plates": plates,
+        "strength": strength::json(&project.strength),
         "fasteners": project.bolting.joints.iter().map(|b| &b.report).collect::<Vec<_>>(),
         "findings": project.findings,
     })

@@ -19,6 +19,7 @@ pub mod openings;
 pub mod seat_on_metal;
 pub mod second_operation;
 pub mod sheet;
+pub mod strength;
 pub mod tap_depth;
 pub mod wall;
 
@@ -283,9 +284,15 @@ pub fn rank(findings: &mut [Finding]) {
 /// Applies the job's deviations: a failing finding they name becomes accepted.
 ///
 /// A deviation that names nothing that fails is a warning: it would hide a
-/// later fault.
-pub fn accept(findings: &mut [Finding], job: &Job, sink: &mut Sink) {
-    for d in &job.deviations {
+/// later fault. `measured` tells whether a rule, by id, was looked at at all;
+/// a deviation from one that was not stands without a word.
+pub fn accept(
+    findings: &mut [Finding],
+    job: &Job,
+    measured: &dyn Fn(&str) -> bool,
+    sink: &mut Sink,
+) {
+    for d in job.deviations.iter().filter(|d| measured(&d.rule)) {
         let mut used = false;
         for f in findings.iter_mut() {
             if f.rule.eq_ignore_ascii_case(&d.rule) && f.on == d.on && covers(d, f) {

@@ -152,8 +152,8 @@ impl Sample {
         let (inv, det) = inverse(&j);
         let mut g = [[0.0; PAD]; 3];
         for (row, inv_row) in g.iter_mut().zip(&inv) {
-            for k in 0..PAD {
-                row[k] = inv_row[0] * self.dn[0][k]
+            for (k, out) in row.iter_mut().enumerate() {
+                *out = inv_row[0] * self.dn[0][k]
                     + inv_row[1] * self.dn[1][k]
                     + inv_row[2] * self.dn[2][k];
             }
@@ -382,9 +382,9 @@ mod tests {
             (Sample::at(r, s + e, t, 1.0), Sample::at(r, s - e, t, 1.0)),
             (Sample::at(r, s, t + e, 1.0), Sample::at(r, s, t - e, 1.0)),
         ];
-        for (k, (hi, lo)) in ends.iter().enumerate() {
-            for n in 0..NODES {
-                assert!((d[k][n] - (hi.n[n] - lo.n[n]) / (2.0 * e)).abs() < 1e-9);
+        for (row, (hi, lo)) in d.iter().zip(&ends) {
+            for (n, slope) in row.iter().enumerate().take(NODES) {
+                assert!((slope - (hi.n[n] - lo.n[n]) / (2.0 * e)).abs() < 1e-9);
             }
         }
     }

@@ -19,6 +19,7 @@ pub mod element;
 pub mod error;
 pub mod factor;
 pub mod fatigue;
+mod groups;
 mod judge;
 pub mod mass;
 pub mod mesh;

@@ -51,7 +51,6 @@ fn a_cantilever_rings_as_euler_bernoulli_says() {
         .iter()
         .map(platewright::strength::modes::Mode::hz)
         .collect();
-    println!("{hz:?}");
     for want in [167.103, 1047.22, 2932.24] {
         let best = hz
             .iter()

@@ -152,7 +152,6 @@ pub(crate) fn free_modes(s: &Structure, count: usize, shift: f64) -> Vec<Mode> {
 #[track_caller]
 pub(crate) fn within(what: &str, got: f64, want: f64, share: f64) {
     let off = (got / want - 1.0).abs();
-    println!("{what}: {got:.6} for {want:.6}, off {:.3} %", 100.0 * off);
     assert!(
         off <= share,
         "{what}: {got} for {want}, off {:.3} % of {:.3} %",

@@ -12,7 +12,7 @@ use platewright::strength::mass::Mass;
 use platewright::strength::mesh::{MeshOptions, mesh_plate};
 use platewright::strength::modes::Mode;
 use platewright::strength::system::{GRAVITY_MM_S2, translation};
-use platewright::strength::{Hold, Silent, Stage, Structure, System};
+use platewright::strength::{Hold, Stage, Structure, System};
 
 use crate::bracket::{aluminium, plate};
 use crate::python::python;
@@ -42,6 +42,10 @@ fn held(plate: &Plate, edge_mm: f64) -> Structure {
     s
 }
 
+#[allow(
+    clippy::print_stdout,
+    reason = "the table of times is what this is run for"
+)]
 fn compare(edge_mm: f64, solve_once: bool) {
     let s = held(&plate("bracket", Frame::FRONT), edge_mm);
     let start = Instant::now();

@@ -58,57 +58,8 @@ pub fn campbell_chart(strength: &Strength, excitation: &Excitation) -> String {
     for (rpm, name) in [(excitation.idle_rpm, "idle"), (excitation.top_rpm, "top")] {
         svg.words((x(rpm), top - 6.0), 12.0, Anchor::Middle, name);
     }
-    for (k, o) in excitation.orders.iter().enumerate() {
-        // The line ends at the frame's right or upper side.
-        let end = most_rpm.min(60.0 * most_hz / o.per_turn);
-        let style = format!(
-            "stroke=\"{INK}\" stroke-width=\"1.6\" stroke-dasharray=\"{}\"",
-            DASHES[k % DASHES.len()]
-        );
-        let tip = (x(end), y(o.per_turn * end / 60.0));
-        svg.line((x(0.0), y(0.0)), tip, &style);
-        svg.words(
-            (left + width + 10.0, (tip.1 + 5.0).max(top + 5.0)),
-            12.0,
-            Anchor::Start,
-            &format!(
-                "{} ({} per turn)",
-                o.id,
-                stepped(o.per_turn, 0.01)
-                    .trim_end_matches('0')
-                    .trim_end_matches('.')
-            ),
-        );
-    }
-    let mut above = 0;
-    let mut last_label = f64::INFINITY;
-    for m in &strength.report.modes {
-        if m.hz > most_hz {
-            above += 1;
-            continue;
-        }
-        let level = y(m.hz);
-        svg.line(
-            (left, level),
-            (left + width, level),
-            "stroke=\"#1f5f99\" stroke-width=\"1.8\"",
-        );
-        // Labels of close modes step aside instead of overprinting.
-        let aside = if (last_label - level).abs() < 15.0 {
-            150.0
-        } else {
-            0.0
-        };
-        last_label = level;
-        svg.styled_words(
-            (left + 8.0 + aside, level - 5.0),
-            12.0,
-            Anchor::Start,
-            "#1f5f99",
-            "normal",
-            &format!("mode {}: {:.1} Hz", m.mode, m.hz),
-        );
-    }
+    orders(&mut svg, excitation, (most_rpm, most_hz), &x, &y);
+    let above = levels(&mut svg, strength, most_hz, &y);
     for c in strength
         .report
         .campbell
@@ -139,6 +90,74 @@ pub fn campbell_chart(strength: &Strength, excitation: &Excitation) -> String {
         );
     }
     svg.finish()
+}
+
+/// The orders' lines, named at their ends.
+fn orders(
+    svg: &mut Svg,
+    excitation: &Excitation,
+    (most_rpm, most_hz): (f64, f64),
+    x: &impl Fn(f64) -> f64,
+    y: &impl Fn(f64) -> f64,
+) {
+    let (left, top, width, _) = PLOT;
+    for (k, o) in excitation.orders.iter().enumerate() {
+        // The line ends at the frame's right or upper side.
+        let end = most_rpm.min(60.0 * most_hz / o.per_turn);
+        let style = format!(
+            "stroke=\"{INK}\" stroke-width=\"1.6\" stroke-dasharray=\"{}\"",
+            DASHES[k % DASHES.len()]
+        );
+        let tip = (x(end), y(o.per_turn * end / 60.0));
+        svg.line((x(0.0), y(0.0)), tip, &style);
+        svg.words(
+            (left + width + 10.0, (tip.1 + 5.0).max(top + 5.0)),
+            12.0,
+            Anchor::Start,
+            &format!(
+                "{} ({} per turn)",
+                o.id,
+                stepped(o.per_turn, 0.01)
+                    .trim_end_matches('0')
+                    .trim_end_matches('.')
+            ),
+        );
+    }
+}
+
+/// The modes' levels, named; answers how many lie above the chart.
+fn levels(svg: &mut Svg, strength: &Strength, most_hz: f64, y: &impl Fn(f64) -> f64) -> usize {
+    let (left, _, width, _) = PLOT;
+    let mut above = 0;
+    let mut last_label = f64::INFINITY;
+    for m in &strength.report.modes {
+        if m.hz > most_hz {
+            above += 1;
+            continue;
+        }
+        let level = y(m.hz);
+        svg.line(
+            (left, level),
+            (left + width, level),
+            "stroke=\"#1f5f99\" stroke-width=\"1.8\"",
+        );
+        // Labels of close modes step aside instead of overprinting.
+        let aside = if (last_label - level).abs() < 15.0 {
+            150.0
+        } else {
+            0.0
+        };
+        last_label = level;
+        svg.styled_words(
+            (left + 8.0 + aside, level - 5.0),
+            12.0,
+            Anchor::Start,
+            "#1f5f99",
+            "normal",
+            &format!("mode {}: {:.1} Hz", m.mode, m.hz),
+        );
+    }
+    above
 }
 
 fn axes(

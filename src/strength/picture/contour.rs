@@ -231,12 +231,12 @@ fn legend(svg: &mut Svg, (x, y): (f64, f64), step: f64, peak: f64) {
     const CELL: (f64, f64) = (28.0, 36.0);
     let used = ((peak / step).ceil() as usize).clamp(1, RAMP.len());
     svg.styled_words((x, y - 12.0), 14.0, Anchor::Start, INK, "bold", "MPa");
-    for k in 0..used {
+    for (k, colour) in RAMP.iter().enumerate().take(used) {
         // Most stress on top.
         let top = y + (used - 1 - k) as f64 * CELL.1;
         svg.raw(&format!(
-            "<rect x=\"{x:.2}\" y=\"{top:.2}\" width=\"{}\" height=\"{}\" fill=\"{}\" stroke=\"{QUIET}\" stroke-width=\"0.8\"/>",
-            CELL.0, CELL.1, RAMP[k]
+            "<rect x=\"{x:.2}\" y=\"{top:.2}\" width=\"{}\" height=\"{}\" fill=\"{colour}\" stroke=\"{QUIET}\" stroke-width=\"0.8\"/>",
+            CELL.0, CELL.1
         ));
         svg.words(
             (x + CELL.0 + 8.0, top + CELL.1 + 5.0),
