@@ -8,7 +8,7 @@
 //! * between prisms of different directions that have straight edges only;
 //!
 //! and within a stated bound, never overestimated, for round edges across
-//! directions ([`skew::ROUND_EDGE_MM`]) and for moving bodies ([`motion::SWEEP_MM`]).
+//! directions ([`skew::ROUND_EDGE_MM`]) and for bodies that move on any but the simplest way ([`way::SWEEP_MM`]).
 //! The depth of a clash is that of the deepest boundary point found.
 
 pub mod bounds;
@@ -30,6 +30,10 @@ pub mod body;
 pub mod scene;
 
 pub mod motion;
+
+mod swept;
+
+pub mod way;
 
 pub mod trim;
 
