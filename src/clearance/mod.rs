@@ -15,6 +15,8 @@ pub mod bounds;
 
 mod piece;
 
+mod near;
+
 mod profile;
 
 pub mod solid;
@@ -26,6 +28,8 @@ pub mod skew;
 mod pair;
 
 pub mod body;
+
+pub mod nearest;
 
 pub mod scene;
 
@@ -39,6 +43,7 @@ pub mod trim;
 
 pub use body::{Body, Clamp, access_radius_mm};
 pub use motion::Motion;
-pub use scene::{Gap, Known, ReadyBody, Scene};
+pub use nearest::ReadyBody;
+pub use scene::{Gap, Known, Scene};
 pub use solid::{Prism, Solid, Tube};
 pub use trim::Trim;

@@ -7,7 +7,8 @@ use crate::tables::gap::Limits;
 
 use super::body::Body;
 use super::motion::Motion;
-use super::scene::{Gap, Nearest, ReadyBody, Scene, all_pairs, describe, nearest_solids};
+use super::nearest::{Nearest, ReadyBody, all_pairs, nearest_solids};
+use super::scene::{Gap, Scene, describe};
 use super::solid::{Prism, Solid};
 use super::swept::{nearest_on_the_way, swept};
 
@@ -178,7 +179,8 @@ impl Way<'_> {
         let Some(gap) = self.measure(places, middle, reach) else {
             return;
         };
-        if gap - half < self.aim() && half > 0.0 {
+        // Once no point moves further than the bound, nothing is left to find.
+        if gap - half < self.aim() && half > 0.5 * SWEEP_MM && half.is_finite() {
             self.halve(places, low, middle);
             self.halve(places, middle, high);
         }
