@@ -9,8 +9,9 @@ use crate::tables::{Embedding, HeadStyle};
 
 use super::compliance::{Cone, parts_compliance, screw_compliance};
 use super::judgement::{Bench, Judgement};
+use super::length::StackReport;
 use super::preload::{Assembly, PreloadReport};
-use super::stack::{End, LayerKind, Stack, StackError, StackReport};
+use super::stack::{End, LayerKind, Stack, StackError};
 use super::strip::{StripReport, strip};
 
 /// Temperature at which joints are tightened, °C.
