@@ -227,7 +227,7 @@ impl Shape {
                 admitted_point(*a, *width, index)?;
                 admitted_point(*b, *width, index)?;
                 let (a, b, width) = (rounded(*a), rounded(*b), tol::on_input_grid(*width));
-                if !(width > 0.0) {
+                if width <= 0.0 || width.is_nan() {
                     return Err(OutlineError::WidthNotPositive {
                         shape: index,
                         width_mm: width,
