@@ -8,6 +8,7 @@ use crate::export::dxf::{self, Drawing};
 use crate::export::step;
 use crate::project::Project;
 use crate::report::check;
+use crate::report::paint::Paint;
 use crate::solid;
 
 /// How a package is written.
@@ -108,7 +109,7 @@ pub fn files(project: &Project, formats: Formats) -> Result<Vec<ShopFile>, Packa
     let text = assembly::write(project, &bodies, &header)?;
     out.push(ShopFile::new(format!("step/{name}"), text));
     out.extend(lists::files(project)?);
-    out.push(ShopFile::new("check.txt", check::text(project, true)));
+    out.push(ShopFile::new("check.txt", check::text(project, true, Paint::PLAIN)));
     out.push(ShopFile::new(
         "check.json",
         crate::report::json_text(&check::json(project)),
