@@ -17,9 +17,9 @@
 
 pub mod tol;
 
-pub mod number;
-
 pub mod order;
+
+pub mod number;
 
 pub mod units;
 
@@ -58,6 +58,8 @@ pub mod joint;
 pub mod clearance;
 
 pub mod strength;
+
+pub mod bracket;
 
 pub mod measure;
 

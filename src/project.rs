@@ -2,6 +2,8 @@
 
 use std::path::Path;
 
+use crate::bracket::{self, BracketError, Calculated};
+use crate::bolting::{self, Bolting};
 use crate::diag::{Code, Diag, Severity, Sink, Sources};
 use crate::drive::{self, Analysis, Drive, Motion, TakeUp, takeup};
 use crate::feature::SlotTrack;
@@ -13,6 +15,7 @@ use crate::params::{self, Disk, Failure, Loaded, Lookup};
 use crate::platework::{self, DriveSlots, MadePlate, SlotTrackInEngine};
 use crate::rules::{self, Finding};
 use crate::run;
+use crate::strength::Progress;
 use crate::tables::{Materials, PropertyClasses, Threads, belt};
 
 /// A job with everything computed from it.
@@ -26,10 +29,36 @@ pub struct Project {
     pub plates: Vec<MadePlate>,
     /// The belt drive, if the job has one: as laid out, and what follows from it.
     pub drive: Option<(Drive, Analysis)>,
+    /// Strength and vibration of the set.
+    pub strength: Strength,
+    /// Every fastener worked out, with what it carries.
+    pub bolting: Bolting,
     /// Every rule measured, worst first.
     pub findings: Vec<Finding>,
     /// What was found in the input on the way that does not keep it from being used.
     pub diags: Vec<Diag>,
+}
+
+/// What is known of a set's strength and vibration.
+#[derive(Debug)]
+pub enum Strength {
+    /// It was not asked for.
+    Skipped,
+    /// It was asked for and could not be calculated; a finding says so too.
+    Refused(BracketError),
+    /// It was calculated.
+    Calculated(Box<Calculated>),
+}
+
+impl Strength {
+    /// The calculation, if there is one.
+    #[must_use]
+    pub fn calculated(&self) -> Option<&Calculated> {
+        match self {
+            Self::Calculated(c) => Some(c),
+            Self::Skipped | Self::Refused(_) => None,
+        }
+    }
 }
 
 /// A lookup on this machine's disk that knows what the tables name.
@@ -80,22 +109,31 @@ pub fn designations() -> Designations {
     }
 }
 
-/// Opens the job at `path` and takes it all the way to findings.
+/// Opens the job at `path` and takes it to findings, strength left out.
 ///
 /// # Errors
 ///
 /// A [`Failure`] with every fault of the input at once.
 pub fn open(path: &Path) -> Result<Project, Failure> {
-    build(params::open(path, &disk())?)
+    build(params::open(path, &disk())?, None)
 }
 
-/// Takes an opened job to findings.
+/// Opens the job at `path` and takes it all the way to findings, strength and vibration among them.
+///
+/// # Errors
+///
+/// A [`Failure`] with every fault of the input at once.
+pub fn open_with_strength(path: &Path, progress: &mut dyn Progress) -> Result<Project, Failure> {
+    build(params::open(path, &disk())?, Some(progress))
+}
+
+/// Takes an opened job to findings; with somebody to tell the progress to, strength and vibration too.
 ///
 /// # Errors
 ///
 /// A [`Failure`] where the job contradicts itself: a stack that cannot be
 /// built, an outline that cannot be closed.
-pub fn build(loaded: Loaded) -> Result<Project, Failure> {
+pub fn build(loaded: Loaded, strength: Option<&mut dyn Progress>) -> Result<Project, Failure> {
     let mut sink = Sink::new();
     let parts = Parts {
         job: &loaded.job,
@@ -111,8 +149,36 @@ pub fn build(loaded: Loaded) -> Result<Project, Failure> {
     if let Some((_, analysis)) = &drive {
         findings.extend(rules::belt::findings(analysis, run::spot(&loaded)));
     }
+    let strength = match strength {
+        // A set that cannot be built has no strength to calculate.
+        Some(progress) if !sink.has_errors() => {
+            let sources = bracket::Sources {
+                loaded: &loaded,
+                layout: &layout,
+                plates: &plates,
+                drive: drive.as_ref().map(|(d, a)| (d, a)),
+            };
+            let (strength, measured) = calculated(&sources, progress);
+            findings.extend(measured);
+            strength
+        }
+        _ => Strength::Skipped,
+    };
+    let bolting = bolting::work_out(
+        &bolting::Sources {
+            loaded: &loaded,
+            layout: &layout,
+            plates: &plates,
+            drive: drive.as_ref(),
+        },
+        &mut sink,
+    );
+    findings.extend(rules::bolts::findings(&bolting));
     if !sink.has_errors() {
-        rules::accept(&mut findings, &loaded.job, &mut sink);
+        let measured = |rule: &str| {
+            !matches!(strength, Strength::Skipped) || rules::strength::rule(rule).is_none()
+        };
+        rules::accept(&mut findings, &loaded.job, &measured, &mut sink);
     }
     rules::rank(&mut findings);
     let mut diags = loaded.findings.clone();
@@ -128,9 +194,28 @@ pub fn build(loaded: Loaded) -> Result<Project, Failure> {
         layout,
         plates,
         drive,
+        strength,
+        bolting,
         findings,
         diags,
     })
+}
+
+/// Strength and vibration with their findings.
+fn calculated(
+    sources: &bracket::Sources<'_>,
+    progress: &mut dyn Progress,
+) -> (Strength, Vec<Finding>) {
+    match bracket::calculate(sources, progress) {
+        Ok(done) => {
+            let findings = rules::strength::findings(&done, sources);
+            (Strength::Calculated(Box::new(done)), findings)
+        }
+        Err(e) => {
+            let finding = rules::strength::refusal(&e, sources);
+            (Strength::Refused(e), vec![finding])
+        }
+    }
 }
 
 /// The slots that a manual take-up needs, by the hole that slides.

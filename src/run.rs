@@ -26,7 +26,7 @@ const RUN_OUT_MM: f64 = 0.25;
 const ARM_DAMPING: f64 = 0.2;
 
 /// Free belt length wanted while fitting by hand, mm (common practice, no source).
-const FITTING_MM: f64 = 3.0;
+const FITTING_MM: f64 = 10.0;
 
 /// Tension of fixed centres where the job sets none, N a rib (common practice, no source: 45 to 80 steady).
 const SET_TENSION_PER_RIB_N: f64 = 60.0;
@@ -210,7 +210,7 @@ fn plain(name: &str, spec: &DriveSpec, stop: &RunStop, p: &Pulley) -> drive::Pul
         load: drive::Load::None,
         greatest_rpm: None,
         full_output_rpm: None,
-        least_wrap_deg: None,
+        least_wrap_deg: stop.least_wrap_deg,
         tilt_deg: (0.0, 0.0),
         contributors: Vec::new(),
         // Clearance in the holes moves a pulley in its plane, not along its shaft.

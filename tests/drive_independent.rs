@@ -102,7 +102,7 @@ fn two_hundred_random_drives_agree_with_minimised_curves_hulls_and_numeric_work(
     assert_eq!(count("minimised"), DRIVES, "{answer}");
     assert_eq!(count("hulls"), DRIVES / 4, "{answer}");
     assert_eq!(count("arms"), DRIVES - DRIVES / 4, "{answer}");
-    assert!(worst("worst_length_mm") < 1e-6, "{answer}");
+    assert!(worst("worst_length_mm") < 1e-7, "{answer}");
     assert!(worst("worst_wrap_deg") < 1e-6, "{answer}");
     assert!(worst("worst_hull_relative") < 1e-6, "{answer}");
     assert!(worst("worst_rate_relative") < 1e-6, "{answer}");

@@ -54,14 +54,15 @@ fn prisms(a: &ReadyPrism, b: &ReadyPrism, near: f64) -> Option<SolidGap> {
                 b: found.near.b,
             });
         }
-        let bound = if found.searched {
+        // Known to within the search's bound either way.
+        let half = if found.searched {
             skew::ROUND_EDGE_MM.min(d)
         } else {
             0.0
         };
         Some(SolidGap {
-            gap: d - bound,
-            bound,
+            gap: d - half,
+            bound: 2.0 * half,
             a: found.near.a,
             b: found.near.b,
         })

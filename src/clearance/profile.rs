@@ -3,13 +3,14 @@
 use crate::geom::{Path, Point, Region};
 
 use super::bounds::{Bounds, Tree};
-use super::piece::{Near2, Piece};
+use super::near::Near2;
+use super::piece::Piece;
 
 /// Points looked at on each boundary piece for the depth of an overlap, before refining.
 const DEPTH_SAMPLES: u32 = 8;
 
-/// Rounds of golden-section refining of that depth: 0.618³⁰ of an eighth of a piece is below a nanometre.
-const DEPTH_ROUNDS: u32 = 30;
+/// Rounds of golden-section refining of that depth: 0.618²⁴ of an eighth of a piece is about a nanometre.
+const DEPTH_ROUNDS: u32 = 24;
 
 /// A region with its boundary ready for distances.
 #[derive(Debug, Clone)]
@@ -63,11 +64,15 @@ impl Profile {
         })
     }
 
+    /// Whether a point lies in the region (boundary points may answer either way).
     pub(super) fn contains(&self, p: Point) -> bool {
         let b = self.tree.bounds();
         (b.min[0]..=b.max[0]).contains(&p.x)
             && (b.min[1]..=b.max[1]).contains(&p.y)
-            && self.region.contains(p)
+            && self
+                .pieces
+                .iter()
+                .fold(false, |inside, piece| inside != piece.turns_parity(p))
     }
 
     /// Nearest boundary point to `p` nearer than √`best2`, and its squared distance.
@@ -144,6 +149,7 @@ impl Profile {
                 continue;
             }
             let step = 1.0 / f64::from(DEPTH_SAMPLES);
+            let half_step_mm = 0.5 * step * piece.length();
             let (mut best_t, mut best) = (0.0, depth(piece.at(0.0)));
             for k in 1..=DEPTH_SAMPLES {
                 let t = step * f64::from(k);
@@ -151,6 +157,11 @@ impl Profile {
                 if d > best {
                     (best_t, best) = (t, d);
                 }
+            }
+            deepest = deepest.max(best);
+            // The depth changes no faster than the point moves.
+            if best + half_step_mm <= deepest {
+                continue;
             }
             let (mut low, mut high) = ((best_t - step).max(0.0), (best_t + step).min(1.0));
             let golden = 0.5 * (5.0_f64.sqrt() - 1.0);

@@ -11,42 +11,7 @@ use crate::tol;
 
 use super::body::Body;
 use super::bounds::{Bounds, Tree};
-use super::pair::{self, SolidGap};
-use super::solid::Ready;
-
-/// A body made ready for distances; variants that share it share this.
-#[derive(Debug, Clone)]
-pub struct ReadyBody {
-    pub(super) id: String,
-    pub(super) kind: Kind,
-    pub(super) part_of: String,
-    pub(super) solids: Vec<Ready>,
-}
-
-impl ReadyBody {
-    /// Makes a body ready.
-    #[must_use]
-    pub fn new(body: &Body) -> Arc<Self> {
-        Arc::new(Self {
-            id: body.id.clone(),
-            kind: body.kind,
-            part_of: body.part_of.clone(),
-            solids: body.solids.iter().map(Ready::new).collect(),
-        })
-    }
-
-    /// Its name.
-    #[must_use]
-    pub fn id(&self) -> &str {
-        &self.id
-    }
-
-    /// What it is.
-    #[must_use]
-    pub const fn kind(&self) -> Kind {
-        self.kind
-    }
-}
+use super::nearest::{Nearest, ReadyBody, SolidPair, all_pairs, nearest_solids};
 
 /// The gap of one pair of bodies.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -111,32 +76,6 @@ pub struct Known {
     bodies: Vec<Arc<ReadyBody>>,
     numbers: BTreeMap<usize, usize>,
     pairs: BTreeMap<(usize, usize), Option<Nearest>>,
-}
-
-/// Two solids of two bodies, by their places in them.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct SolidPair {
-    /// Squared distance of their boxes, mm².
-    box_gap2: f64,
-    pub(super) first: usize,
-    second: usize,
-}
-
-impl SolidPair {
-    fn order(&self, other: &Self) -> std::cmp::Ordering {
-        self.box_gap2
-            .total_cmp(&other.box_gap2)
-            .then(self.first.cmp(&other.first))
-            .then(self.second.cmp(&other.second))
-    }
-}
-
-/// The nearest solids of two bodies.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Nearest {
-    pub(super) gap: SolidGap,
-    pub(super) first: usize,
-    pub(super) second: usize,
 }
 
 impl Known {
@@ -258,54 +197,6 @@ impl Scene {
     }
 }
 
-/// Every pair of solids of two bodies, near boxes first.
-pub(super) fn all_pairs(a: &ReadyBody, b: &ReadyBody) -> Vec<SolidPair> {
-    let mut all = Vec::with_capacity(a.solids.len() * b.solids.len());
-    for (first, x) in a.solids.iter().enumerate() {
-        for (second, y) in b.solids.iter().enumerate() {
-            all.push(SolidPair {
-                box_gap2: x.bounds().gap2(y.bounds()),
-                first,
-                second,
-            });
-        }
-    }
-    all.sort_by(SolidPair::order);
-    all
-}
-
-/// The nearest of some pairs of solids, if nearer than `near` mm.
-pub(super) fn nearest_solids(
-    a: &ReadyBody,
-    b: &ReadyBody,
-    pairs: &[SolidPair],
-    near: f64,
-) -> Option<Nearest> {
-    let mut best: Option<Nearest> = None;
-    for &SolidPair {
-        box_gap2,
-        first,
-        second,
-    } in pairs
-    {
-        // Once two solids clash, only those whose boxes meet can clash deeper.
-        let reach = best.map_or(near, |n| n.gap.gap + n.gap.bound);
-        if box_gap2 > 0.0 && box_gap2 >= reach.max(0.0).powi(2) {
-            continue;
-        }
-        let (Some(x), Some(y)) = (a.solids.get(first), b.solids.get(second)) else {
-            continue;
-        };
-        let reach = if reach > 0.0 { reach } else { tol::SNAP_MM };
-        if let Some(gap) = pair::gap(x, y, reach)
-            && best.is_none_or(|old| gap.gap < old.gap.gap)
-        {
-            best = Some(Nearest { gap, first, second });
-        }
-    }
-    best
-}
-
 pub(super) fn describe(
     (a, b): (&ReadyBody, &ReadyBody),
     nearest: &Nearest,
@@ -331,5 +222,116 @@ pub(super) fn describe(
         first_at_mm: at(nearest.gap.a),
         second_at_mm: at(nearest.gap.b),
         on_the_way: None,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::solid::{Prism, Solid};
+    use super::*;
+    use crate::geom::{Frame, Path, Point, Region, Vector3};
+
+    fn pin(id: &str, kind: Kind, x: f64, radius: f64) -> Body {
+        let p = Prism::cylinder("pin", Point3::new(x, 0.0, 0.0), Vector3::Z, radius, 20.0).unwrap();
+        Body::new(id, kind, vec![Solid::Prism(p)])
+    }
+
+    #[test]
+    fn two_pulleys_too_near_fail_by_what_they_lack() {
+        let scene = Scene::of(
+            &[
+                pin("a", Kind::Moving, 0.0, 30.0),
+                pin("b", Kind::Moving, 76.0, 40.0),
+            ],
+            &[],
+        );
+        let gaps = scene.gaps(&Limits::standard(), 5.0);
+        assert_eq!(gaps.len(), 1);
+        let g = &gaps[0];
+        assert!((g.gap_mm - 6.0).abs() < 1e-12 && g.bound_mm == 0.0);
+        assert!(!g.holds() && (g.margin_mm() + 4.0).abs() < 1e-12);
+        assert!(
+            (g.first_at_mm[0] - 30.0).abs() < 1e-12 && (g.second_at_mm[0] - 36.0).abs() < 1e-12
+        );
+    }
+
+    #[test]
+    fn a_clash_has_its_depth() {
+        let scene = Scene::of(
+            &[
+                pin("a", Kind::Fixed, 0.0, 30.0),
+                pin("b", Kind::Fixed, 68.5, 40.0),
+            ],
+            &[],
+        );
+        let g = &scene.gaps(&Limits::standard(), 5.0)[0];
+        assert!((g.gap_mm + 1.5).abs() < 1e-6, "{}", g.gap_mm);
+    }
+
+    #[test]
+    fn parts_of_one_assembly_and_contacts_are_not_judged() {
+        let bodies = [
+            pin("a", Kind::Fixed, 0.0, 30.0).part_of("alternator"),
+            pin("b", Kind::Fixed, 40.0, 30.0).part_of("alternator"),
+            pin("c", Kind::Fixed, 71.0, 1.0),
+        ];
+        let touching = [("c".to_owned(), "b".to_owned())];
+        let limits = Limits::standard();
+        assert!(Scene::of(&bodies, &touching).gaps(&limits, 1.0).is_empty());
+        assert_eq!(Scene::of(&bodies, &[]).gaps(&limits, 1.0).len(), 1);
+    }
+
+    #[test]
+    fn a_hose_passes_through_a_window() {
+        let plate = Prism::new(
+            "plate",
+            Frame::FRONT,
+            Region {
+                outer: Path::circle(Point::ORIGIN, 100.0),
+                openings: vec![Path::circle(Point::new(10.0, 0.0), 30.0)],
+            },
+            0.0,
+            12.0,
+        );
+        let bodies = [
+            Body::new("plate", Kind::Fixed, vec![Solid::Prism(plate)]),
+            Body::hose(
+                "hose",
+                vec![Point3::new(12.0, 0.0, -80.0), Point3::new(12.0, 0.0, 90.0)],
+                40.0,
+                &[],
+            ),
+        ];
+        let g = &Scene::of(&bodies, &[]).gaps(&Limits::standard(), 10.0)[0];
+        assert!((g.gap_mm - 8.0).abs() < 1e-12, "{}", g.gap_mm);
+    }
+
+    #[test]
+    fn known_pairs_give_the_same_gaps_as_measuring_afresh() {
+        let bodies: Vec<Body> = (0..12)
+            .map(|i| {
+                pin(
+                    &format!("p{i}"),
+                    Kind::Fixed,
+                    23.0 * f64::from(i),
+                    8.0 + f64::from(i % 4),
+                )
+            })
+            .collect();
+        let limits = Limits::standard();
+        let ready: Vec<_> = bodies.iter().map(ReadyBody::new).collect();
+        let mut known = Known::default();
+        let first = Scene::new(ready.clone(), &[]).gaps_with(&limits, 9.0, &mut known);
+        assert_eq!(first, Scene::of(&bodies, &[]).gaps(&limits, 9.0));
+        // Another variant: one body replaced, the rest shared, in another order.
+        let mut other = bodies.clone();
+        other[3] = pin("p3", Kind::Moving, 66.0, 12.0);
+        let mut shared = ready;
+        shared[3] = ReadyBody::new(&other[3]);
+        other.swap(0, 7);
+        shared.swap(0, 7);
+        let again = Scene::new(shared, &[]).gaps_with(&limits, 9.0, &mut known);
+        assert_eq!(again, Scene::of(&other, &[]).gaps(&limits, 9.0));
+        assert_ne!(first, again);
     }
 }

@@ -12,15 +12,16 @@ use super::line::{Near3, segment_prism};
 use super::piece::Piece;
 use super::solid::ReadyPrism;
 
-/// How much less than the reported gap a gap that involves a round edge may be, mm.
+/// Half the width of the band a gap that involves a round edge is known to lie in, mm; the band's
+/// lower end is reported.
 ///
 /// The search over a round edge stops when no part of it can be nearer than
-/// the best found by more than this; a thousandth of a millimetre is below any
-/// measurement on an engine.
-pub const ROUND_EDGE_MM: f64 = 1e-3;
+/// the best found by more than this. Each halving quarters the error, so a
+/// small bound costs little.
+pub const ROUND_EDGE_MM: f64 = 1e-5;
 
-/// Points of an arc tried before the search, to start from a near one.
-const ARC_STARTS: u32 = 8;
+/// Arcs are cut into this many stretches before the search, so that a chord never stands for more than a sixth of a turn.
+const ARC_STARTS: u32 = 6;
 
 /// Points of each edge looked at for the depth of a clash.
 const DEPTH_SAMPLES: u32 = 8;
@@ -166,19 +167,20 @@ fn arc_prism(
         h,
         of,
         solid,
-        travel: radius * piece.sweep(),
+        radius,
+        sweep: piece.sweep(),
         best: Near3 {
             d2: best2,
             ..Near3::NONE
         },
     };
-    for k in 0..ARC_STARTS {
-        let t = (f64::from(k) + 0.5) / f64::from(ARC_STARTS);
-        if let Some(n) = point_prism(search.at(t), solid, search.best.d2) {
-            search.best = n;
-        }
+    for k in 0..=ARC_STARTS {
+        search.try_point(f64::from(k) / f64::from(ARC_STARTS));
     }
-    search.halve(0.0, 1.0);
+    for k in 0..ARC_STARTS {
+        let at = |k: u32| f64::from(k) / f64::from(ARC_STARTS);
+        search.halve(at(k), at(k + 1));
+    }
     (search.best.d2 < best2).then_some(search.best)
 }
 
@@ -187,8 +189,8 @@ struct ArcSearch<'a> {
     h: f64,
     of: &'a ReadyPrism,
     solid: &'a ReadyPrism,
-    /// Length of the arc, mm: no point moves further than this over the whole range of t.
-    travel: f64,
+    radius: f64,
+    sweep: f64,
     best: Near3,
 }
 
@@ -197,25 +199,38 @@ impl ArcSearch<'_> {
         self.of.frame.to_engine(self.piece.at(t), self.h)
     }
 
-    /// Searches `low..high`, leaving out what cannot be nearer by more than the bound.
+    fn try_point(&mut self, t: f64) {
+        if let Some(n) = point_prism(self.at(t), self.solid, self.best.d2) {
+            self.best = n;
+        }
+    }
+
+    /// Searches the stretch `low..high`, leaving out what cannot be nearer by more than the bound.
+    ///
+    /// Every point of the stretch lies within the sagitta of its chord, whose
+    /// distance to the prism is exact.
     fn halve(&mut self, low: f64, high: f64) {
-        let middle = 0.5 * (low + high);
-        let half = 0.5 * (high - low) * self.travel;
         let aim = self.best.d2.sqrt() - ROUND_EDGE_MM;
         if aim <= 0.0 {
             return;
         }
-        // A point of the stretch lies within `half` of its middle.
-        let Some(n) = point_prism(self.at(middle), self.solid, (aim + half).powi(2)) else {
+        let sagitta = self.radius * (1.0 - (0.5 * (high - low) * self.sweep).cos());
+        let (from, to) = (self.at(low), self.at(high));
+        let Some(chord) = segment_prism(from, to, self.solid, (aim + sagitta).powi(2)) else {
             return;
         };
-        if n.d2 < self.best.d2 {
-            self.best = n;
+        // A radius beyond all numbers has no sagitta; it ends the search too.
+        if sagitta.is_nan() || sagitta <= ROUND_EDGE_MM {
+            // The chord's nearest point stands for the arc's, which lies within the bound of it.
+            if chord.d2 < self.best.d2 {
+                self.best = chord;
+            }
+            return;
         }
-        if n.d2.sqrt() - half < self.best.d2.sqrt() - ROUND_EDGE_MM {
-            self.halve(low, middle);
-            self.halve(middle, high);
-        }
+        let middle = 0.5 * (low + high);
+        self.try_point(middle);
+        self.halve(low, middle);
+        self.halve(middle, high);
     }
 }
 
@@ -284,20 +299,22 @@ pub(super) fn depth(a: &ReadyPrism, b: &ReadyPrism) -> f64 {
 }
 
 fn edges_in(of: &ReadyPrism, solid: &ReadyPrism) -> f64 {
+    let (plane, _) = seen(solid, of);
     let mut deepest: f64 = 0.0;
     for piece in &of.profile.pieces {
+        if piece.bounds().gap2(&plane) > 0.0 {
+            continue;
+        }
         for k in 0..=DEPTH_SAMPLES {
-            let t = f64::from(k) / f64::from(DEPTH_SAMPLES);
+            let p = piece.at(f64::from(k) / f64::from(DEPTH_SAMPLES));
             for m in 0..=DEPTH_SAMPLES {
                 let h = of.low + (of.high - of.low) * f64::from(m) / f64::from(DEPTH_SAMPLES);
-                let (q, height) = solid.frame.to_plane(of.frame.to_engine(piece.at(t), h));
+                let (q, height) = solid.frame.to_plane(of.frame.to_engine(p, h));
                 let axial = (height - solid.low).min(solid.high - height);
-                if axial > deepest
-                    && let Some((d2, _)) = solid.profile.nearest(q, f64::INFINITY)
-                    && d2.sqrt() > deepest
-                    && solid.profile.contains(q)
-                {
-                    deepest = axial.min(d2.sqrt());
+                if axial > deepest && solid.profile.contains(q) {
+                    // The boundary is only looked at as far as the height would allow.
+                    let plan = solid.profile.nearest(q, axial * axial).map(|n| n.0.sqrt());
+                    deepest = deepest.max(plan.map_or(axial, |d| d.min(axial)));
                 }
             }
         }

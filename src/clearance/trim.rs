@@ -6,7 +6,8 @@ use crate::geom::Vector3;
 use crate::tables::gap::Limits;
 use crate::tol;
 
-use super::scene::{Gap, ReadyBody, Scene, all_pairs, nearest_solids};
+use super::nearest::{ReadyBody, all_pairs, nearest_solids};
+use super::scene::{Gap, Scene};
 
 /// Metal to take off.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -82,4 +83,68 @@ fn rest_holds(body: &ReadyBody, without: usize, other: &ReadyBody, limits: &Limi
 fn direction(from: [f64; 3], to: [f64; 3]) -> [f64; 3] {
     let v = Vector3::new(to[0] - from[0], to[1] - from[1], to[2] - from[2]);
     v.unit().map_or([0.0; 3], |u| [u.x, u.y, u.z])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::body::Body;
+    use super::super::solid::{Prism, Solid};
+    use crate::geom::{Point3, Vector3};
+    use crate::tables::gap::Kind;
+
+    use super::*;
+
+    /// A pump whose lug, 4 mm of it removable, comes near a hose; `reach` moves its own round body nearer too.
+    fn scene(hose_mm: f64, body_radius: f64) -> Scene {
+        let body =
+            Prism::cylinder("housing", Point3::ORIGIN, Vector3::Z, body_radius, 60.0).unwrap();
+        let lug = Prism::cylinder("lug", Point3::new(50.0, 0.0, 10.0), Vector3::Z, 10.0, 15.0)
+            .unwrap()
+            .trimmable(4.0);
+        let hose = Body::hose(
+            "hose",
+            vec![
+                Point3::new(90.0, -60.0, 15.0),
+                Point3::new(90.0, 60.0, 15.0),
+            ],
+            hose_mm,
+            &[],
+        );
+        Scene::of(
+            &[
+                Body::new(
+                    "pump",
+                    Kind::Fixed,
+                    vec![Solid::Prism(body), Solid::Prism(lug)],
+                ),
+                hose,
+            ],
+            &[],
+        )
+    }
+
+    #[test]
+    fn a_lug_that_lacks_three_millimetres_is_trimmed_by_three() {
+        let limits = Limits::standard();
+        // The lug reaches x = 60, the 54 mm hose 63: 3 mm of 6.
+        let s = scene(54.0, 40.0);
+        let g = &s.gaps(&limits, 5.0)[0];
+        assert_eq!(g.first_solid, "lug");
+        let t = s.trims(g, &limits);
+        assert_eq!(t.len(), 1);
+        assert!((t[0].depth_mm - 3.0).abs() < 1e-9 && t[0].is_enough);
+        assert!((t[0].at_mm[0] - 60.0).abs() < 1e-9 && (t[0].inward[0] + 1.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn trimming_is_not_enough_where_the_housing_is_too_near_too() {
+        let limits = Limits::standard();
+        let s = scene(54.0, 58.0);
+        let t = s.trims(&s.gaps(&limits, 5.0)[0], &limits);
+        assert!(!t[0].is_enough);
+        // More than the lug may lose.
+        let s = scene(58.0, 40.0);
+        let t = s.trims(&s.gaps(&limits, 5.0)[0], &limits);
+        assert!((t[0].depth_mm - 5.0).abs() < 1e-9 && !t[0].is_enough);
+    }
 }

@@ -1,13 +1,12 @@
 //! `check`: lay the job out, judge it, write nothing.
 
-use crate::project;
 use crate::report::{self, check};
 
 use super::args::{CheckArgs, Format};
-use super::{Outcome, Status, remarks};
+use super::{Outcome, Status, opened, remarks};
 
-pub(super) fn run(args: &CheckArgs, colour: bool) -> Outcome {
-    let project = match project::open(&args.job.job) {
+pub(super) fn run(args: &CheckArgs, colour: bool, terminal: bool) -> Outcome {
+    let project = match opened(&args.job.job, args.no_strength, terminal) {
         Ok(p) => p,
         Err(failure) => return Outcome::bad_input(&failure, colour),
     };

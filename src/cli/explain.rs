@@ -3,6 +3,7 @@
 use std::fmt::Write as _;
 
 use crate::diag::Code;
+use crate::drive;
 use crate::rules;
 
 use super::args::ExplainArgs;
@@ -21,6 +22,28 @@ pub(super) fn run(args: &ExplainArgs) -> Outcome {
             ..Outcome::default()
         };
     }
+    if let Some(rule) = drive::RULES.iter().find(|r| r.id.eq_ignore_ascii_case(id)) {
+        let kind = match rule.weight {
+            drive::Weight::Must => "a rule: the drive is not right while it fails",
+            drive::Weight::Advice => "advice: worth knowing, no bar to a release",
+        };
+        return Outcome {
+            results: format!(
+                "{} {}\n\n{kind}\nunit: {}\nsource of the limit: {}\n",
+                rule.id, rule.title, rule.unit, rule.source
+            ),
+            ..Outcome::default()
+        };
+    }
+    if let Some(rule) = rules::strength::rule(id) {
+        return Outcome {
+            results: format!(
+                "{} {}\n\n{}\nsource of the limit: {}\n",
+                rule.id, rule.title, rule.page, rule.source
+            ),
+            ..Outcome::default()
+        };
+    }
     if let Some(code) = Code::from_id(id) {
         return Outcome {
             results: format!("{code} {}\n\n{}\n", code.headline(), code.page()),
@@ -36,6 +59,12 @@ pub(super) fn run(args: &ExplainArgs) -> Outcome {
 fn list() -> String {
     let mut out = String::from("Rules\n");
     for r in rules::RULES {
+        let _ = writeln!(out, "  {}  {}", r.id, r.title);
+    }
+    for r in drive::RULES {
+        let _ = writeln!(out, "  {}  {}", r.id, r.title);
+    }
+    for r in rules::strength::RULES {
         let _ = writeln!(out, "  {}  {}", r.id, r.title);
     }
     out.push_str("\nFindings in the input\n");

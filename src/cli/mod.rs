@@ -3,17 +3,24 @@
 pub mod args;
 mod check;
 mod compare;
+mod drive;
 mod explain;
+mod measure;
 mod new;
+mod progress;
 mod release;
 mod schema;
+mod shim;
 
+use std::path::Path;
 use std::process::ExitCode;
 
 use clap::CommandFactory as _;
 
 use crate::diag::{Diag, Sources, render};
 use crate::params::Failure;
+use crate::project::{self, Project};
+use crate::strength::Silent;
 
 use args::{Cli, ColorWhen, Command};
 
@@ -81,6 +88,17 @@ impl Outcome {
     }
 }
 
+/// Opens a job with or without strength; the bar shows on a `terminal` only.
+fn opened(path: &Path, no_strength: bool, terminal: bool) -> Result<Project, Failure> {
+    if no_strength {
+        return project::open(path);
+    }
+    match progress::Bar::new(terminal) {
+        Some(mut bar) => project::open_with_strength(path, &mut bar),
+        None => project::open_with_strength(path, &mut Silent),
+    }
+}
+
 /// Findings as text, with a tally.
 fn remarks(diags: &[Diag], sources: &Sources, colour: bool) -> String {
     if diags.is_empty() {
@@ -104,29 +122,32 @@ pub fn run(cli: &Cli, terminal: bool) -> Outcome {
     };
     match &cli.command {
         Command::New(a) => new::run(a),
-        Command::Check(a) => check::run(a, colour),
-        Command::Release(a) => release::run(a, colour),
+        Command::Check(a) => check::run(a, colour, terminal),
+        Command::Release(a) => release::run(a, colour, terminal),
+        Command::Drive(a) => drive::run(a, colour),
         Command::Compare(a) => compare::run(a, colour),
+        Command::Measure(a) => measure::run(a, colour),
+        Command::Shim(a) => shim::run(a, colour),
         Command::Schema(a) => schema::run(a),
         Command::Explain(a) => explain::run(a),
         Command::Completions { shell } => {
             let mut bytes = Vec::new();
             clap_complete::generate(*shell, &mut Cli::command(), "platewright", &mut bytes);
-            printed(bytes)
+            printed(&bytes)
         }
         Command::Man => {
             let mut bytes = Vec::new();
             match clap_mangen::Man::new(Cli::command()).render(&mut bytes) {
-                Ok(()) => printed(bytes),
+                Ok(()) => printed(&bytes),
                 Err(e) => Outcome::complaint(e, Status::CannotWrite),
             }
         }
     }
 }
 
-fn printed(bytes: Vec<u8>) -> Outcome {
+fn printed(bytes: &[u8]) -> Outcome {
     Outcome {
-        results: String::from_utf8_lossy(&bytes).into_owned(),
+        results: String::from_utf8_lossy(bytes).into_owned(),
         ..Outcome::default()
     }
 }

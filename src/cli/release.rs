@@ -6,10 +6,10 @@ use crate::project;
 use crate::report::{self, check};
 
 use super::args::{DxfVersion, Format, ReleaseArgs, StepProtocol};
-use super::{Outcome, Status, remarks};
+use super::{Outcome, Status, opened, remarks};
 
-pub(super) fn run(args: &ReleaseArgs, colour: bool) -> Outcome {
-    let project = match project::open(&args.job.job) {
+pub(super) fn run(args: &ReleaseArgs, colour: bool, terminal: bool) -> Outcome {
+    let project = match opened(&args.job.job, args.no_strength, terminal) {
         Ok(p) => p,
         Err(failure) => return Outcome::bad_input(&failure, colour),
     };

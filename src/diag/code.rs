@@ -22,6 +22,8 @@ pub enum Family {
     Clearance,
     /// Strength.
     Strength,
+    /// Readings taken at the bench.
+    Bench,
     /// Written files.
     Export,
 }
@@ -38,6 +40,7 @@ impl Family {
             Self::Joint => 'J',
             Self::Clearance => 'C',
             Self::Strength => 'F',
+            Self::Bench => 'M',
             Self::Export => 'X',
         }
     }
@@ -228,6 +231,46 @@ codes! {
         "Holes that share an axis share a bolt, so they have to have one thread.";
     ThreadBuried "J103" Joint Error "a bolt cannot reach its thread"
         "The part that holds the thread has to be the last of the stack, with the thread open towards the head.";
+    BadReading "M101" Bench Error "a reading that cannot be"
+        "A caliper reading is a length above zero, and the centres of two holes lie farther apart than \
+         the holes are wide. Look at the sides the jaws touched, at the diameters and at the unit.";
+    ImpossibleTriangle "M102" Bench Error "readings that cannot form a triangle"
+        "One side of a triangle is never longer than the two others together. Where the other readings \
+         tell which of the three is wrong, it is named with the value that would fit; otherwise all \
+         three are, and one of them has to be taken again.";
+    InchSlip "M103" Bench Error "an inch taken for a millimetre"
+        "The reading does not fit, but does when multiplied or divided by 25.4. A length in a file is \
+         mm unless it is written as a text with its unit, such as \"3.937 in\".";
+    NetworkOpen "M104" Bench Error "the readings leave something free to move"
+        "Each hole needs two readings that hold it, and the pattern as a whole a direction. What can \
+         still move is named, with the further reading that fixes it best.";
+    MirrorOpen "M105" Bench Warning "the readings fit another shape as well"
+        "Lengths alone do not tell a pattern from its mirror image, and a hole held by two lengths may \
+         lie on either side. The reading that tells best is named; where only the eye can tell, say in \
+         [[seen]] which hole lies above or beside which.";
+    DoubtfulReading "M106" Bench Warning "a reading that does not fit"
+        "Its residual is larger than one good reading in a thousand shows (data snooping after Baarda). \
+         The value that would fit is given. The result is made without it unless it is asked for: \
+         take the reading again.";
+    UncheckedReading "M107" Bench Note "a reading nothing checks"
+        "No other reading would show an error in it, so it goes straight into the result. Take it \
+         twice, or take one more between the same holes another way.";
+    ReadingsScatter "M108" Bench Warning "the readings scatter more or less than stated"
+        "Taken together the residuals are larger, or smaller, than the stated uncertainty allows in 95 \
+         of 100 cases. Larger: state a larger uncertainty or look for several small errors. Smaller: \
+         the stated uncertainty is on the safe side.";
+    NoPattern "M109" Bench Error "the readings settle into no pattern"
+        "The sum does not converge on any pattern. Most likely several readings are far from the truth.";
+    FrameAssumed "M110" Bench Note "something was assumed about the frame"
+        "Nothing was said about the origin, the direction or the height, so the first hole, pair or \
+         face was taken. Say otherwise under [frame] or with a `z`.";
+    BadGap "M201" Bench Error "a rod reading that cannot be"
+        "A gap is a few millimetres at most; anything more is a slip of the unit or the rod lay on \
+         something else. The reference pulley itself has no gap.";
+    MountUnknown "M202" Bench Error "the mock-up cannot be understood"
+        "Every pulley but the reference is carried by a mount, every mount is held by bolts, and no \
+         mount carries itself. The message says what is missing.";
+
     IdleDeviation "X101" Export Warning "a deviation accepts nothing"
         "A deviation names a rule that does not fail where it says. Remove it: it could hide a later fault.";
     FirmRule "X102" Export Warning "a deviation from what cannot be made"

@@ -63,7 +63,7 @@ pub struct BeltChoice {
 }
 
 /// A stock list and a length agree when they differ by less than this, mm: lists are printed in whole mm.
-const STOCK_MM: f64 = 0.5;
+pub(super) const STOCK_MM: f64 = 0.5;
 
 /// Facts of the drive's belt at a nominal length, against a stock list.
 #[must_use]

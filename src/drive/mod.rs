@@ -72,6 +72,7 @@ pub mod input;
 pub mod judge;
 pub mod limits;
 pub mod load;
+mod obstruction;
 pub mod path;
 pub mod picture;
 pub mod report;

@@ -17,6 +17,12 @@ const STEP_MM: f64 = 1.0;
 /// A tenth of a nanometre: far below the 1e-6 mm that outputs promise, far above rounding of metre-long sums.
 const LENGTH_MM: f64 = 1e-10;
 
+/// Belt taken up per mm the pulley moves, below which it counts as none.
+///
+/// The direction of a slot carries 1e-16 of rounding; a billionth of a
+/// millimetre per millimetre is a dead centre on any engine.
+const LEAST_GAIN: f64 = 1e-9;
+
 /// Upper bound of safeguarded Newton steps; bisection alone needs about 50 for a whole travel.
 const GREATEST_STEPS: usize = 100;
 
@@ -163,12 +169,17 @@ impl Travel {
         })
     }
 
+    /// Whether growing q takes up belt there.
+    fn takes_up(&self, at: &At) -> bool {
+        at.rate > LEAST_GAIN * self.track.velocity(at.q).length()
+    }
+
     /// The working zone round `home`, within `low..=high`.
     ///
     /// `None` where the path does not exist at `home` or growing q does not take up belt there.
     #[must_use]
     pub fn zone(&self, home: f64, low: f64, high: f64) -> Option<Zone> {
-        let start = self.at(home).filter(|at| at.rate > 0.0)?;
+        let start = self.at(home).filter(|at| self.takes_up(at))?;
         let (low, low_limit) = self.walk(start, low, -self.track.step());
         let (high, high_limit) = self.walk(start, high, self.track.step());
         Some(Zone {
@@ -185,7 +196,7 @@ impl Travel {
         loop {
             let past = (good.q + step - end) * step.signum() >= 0.0;
             let q = if past { end } else { good.q + step };
-            match self.at(q).filter(|at| at.rate > 0.0) {
+            match self.at(q).filter(|at| self.takes_up(at)) {
                 Some(at) if past => return (at, Limit::Stop),
                 Some(at) => good = at,
                 None => return self.edge(good, q),
@@ -202,7 +213,7 @@ impl Travel {
                 break;
             }
             match self.at(middle) {
-                Some(at) if at.rate > 0.0 => good = at,
+                Some(at) if self.takes_up(&at) => good = at,
                 Some(_) => {
                     limit = Limit::DeadCentre;
                     bad = middle;

@@ -158,6 +158,23 @@ pub fn write_set(
     })
 }
 
+/// Writes one file whole or not at all: into a temporary file beside it, then renamed over it.
+///
+/// # Errors
+///
+/// One [`ExportError`] per cause; a file that stood there before still does.
+pub fn write_file(path: &Path, bytes: &[u8]) -> Result<(), ExportError> {
+    let folder = match path.parent() {
+        Some(p) if !p.as_os_str().is_empty() => p,
+        _ => Path::new("."),
+    };
+    let failed = |e: io::Error| ExportError::writing(path, e);
+    let mut file = tempfile::NamedTempFile::new_in(folder).map_err(failed)?;
+    io::Write::write_all(&mut file, bytes).map_err(failed)?;
+    file.persist(path).map_err(|e| failed(e.error))?;
+    Ok(())
+}
+
 /// How one file's bytes reach its path; an argument so that tests can rehearse a full disk.
 type WriteFile<'a> = &'a mut dyn FnMut(&Path, &[u8]) -> io::Result<()>;
 

@@ -421,8 +421,8 @@ impl Taking<'_> {
                     diameter_mm: joint.head_seat_mm,
                 })
             } else if joint.thread_in == super::stack::ThreadIn::Nut {
-                fastener::nut_mm(bolt.d_mm).map(|diameter_mm| Seat {
-                    what: "the nut".to_owned(),
+                fastener::washer_mm(bolt.d_mm).map(|diameter_mm| Seat {
+                    what: "the nut's washer".to_owned(),
                     diameter_mm,
                 })
             } else {

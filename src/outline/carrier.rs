@@ -309,7 +309,7 @@ impl Carrier {
 }
 
 /// Unit vector half-way along the counter-clockwise turn from `u` to `v`, vectors of equal length.
-fn bisector(u: Vector, v: Vector) -> Vector {
+pub(super) fn bisector(u: Vector, v: Vector) -> Vector {
     let sum = u + v;
     let cross = u.cross(v);
     // Near half a turn the sum vanishes: turn the chord instead.

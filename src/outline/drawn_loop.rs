@@ -205,20 +205,8 @@ fn push_runs(s: &Segment, runs: &mut Vec<Run>) {
     stops.sort_by(|x, y| x.0.total_cmp(&y.0));
     let mut at = a;
     for p in stops.into_iter().map(|(_, p)| p).chain([b]) {
-        let mid = 0.5 * (at.x + p.x);
-        // Between two turns only one half is met; at a turn itself the mean x
-        // still leans to the side travelled, except from turn to turn.
-        let right = if at == top {
-            false
-        } else if at == bottom {
-            true
-        } else if p == top {
-            true
-        } else if p == bottom {
-            false
-        } else {
-            mid > centre.x
-        };
+        // Half-way between two turns at most a quarter turn is left to either, so the side is plain.
+        let right = carrier::bisector(ray(at), ray(p)).x > 0.0;
         runs.push(Run {
             from: at,
             to: p,

@@ -127,7 +127,8 @@ impl OutlineError {
             | Self::DrawnArcOff { shape, .. }
             | Self::DrawnCrossesItself { shape, .. } => vec![*shape],
             Self::NotConnected { pieces } => {
-                let largest = (0..pieces.len()).max_by_key(|&i| (pieces[i].len(), pieces.len() - i));
+                let largest =
+                    (0..pieces.len()).max_by_key(|&i| (pieces[i].len(), pieces.len() - i));
                 pieces
                     .iter()
                     .enumerate()

@@ -5,8 +5,8 @@ use crate::params::job::WindowKind;
 use crate::tol;
 
 use super::build;
-use super::invariants::check_opening;
 use super::drawn::{self, DrawnError};
+use super::invariants::check_opening;
 use super::shape::{Disc, Shape};
 
 /// Wall left round automatic windows, as a share of the thickness.

@@ -1,6 +1,8 @@
 //! The shop package: which files go out for a job and what is in each.
 
 mod assembly;
+mod bolts;
+mod drawings;
 mod lists;
 
 use crate::export::ShopFile;
@@ -10,6 +12,8 @@ use crate::project::Project;
 use crate::report::check;
 use crate::report::paint::Paint;
 use crate::solid;
+
+pub use drawings::drive_picture;
 
 /// How a package is written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -36,6 +40,14 @@ pub enum PackageError {
     Solid {
         /// The part.
         part: String,
+        /// Why.
+        why: String,
+    },
+    /// A plate's drawing cannot be made.
+    #[error("drawing of plate `{plate}`: {why}")]
+    Drawing {
+        /// The plate.
+        plate: String,
         /// Why.
         why: String,
     },
@@ -108,6 +120,7 @@ pub fn files(project: &Project, formats: Formats) -> Result<Vec<ShopFile>, Packa
     };
     let text = assembly::write(project, &bodies, &header)?;
     out.push(ShopFile::new(format!("step/{name}"), text));
+    out.extend(drawings::files(project)?);
     out.extend(lists::files(project)?);
     out.push(ShopFile::new("check.txt", check::text(project, true, Paint::PLAIN)));
     out.push(ShopFile::new(

@@ -30,6 +30,8 @@ pub struct Job {
     pub fasteners: Fasteners,
     /// The belt drive, if the job has one.
     pub drive: Option<DriveSpec>,
+    /// What shakes the set.
+    pub strength: StrengthSpec,
     /// Accessories, placed.
     pub placed: Vec<Placed>,
     /// Plates.
@@ -70,6 +72,29 @@ pub struct Fasteners {
     pub fit: Fit,
     /// Whether a plain washer goes under a head.
     pub washer: bool,
+    /// Lubrication of thread and head: a row of the friction table.
+    pub lubrication: String,
+    /// Tightening method: a row of the tightening table.
+    pub tightening: String,
+    /// Whether a liquid thread-locker goes into every thread.
+    pub thread_locker: bool,
+    /// Finish of the clamped faces: a row of the interface table, which gives the slip factor.
+    pub faces: String,
+    /// Shock on what is held, in multiples of its weight, in any direction.
+    pub shock_g: f64,
+    /// Coldest temperature of the joints in service, °C.
+    pub cold_c: f64,
+    /// Hottest temperature of the joints in service, °C.
+    pub hot_c: f64,
+}
+
+/// What shakes the set beside the belt, as multiples of weight.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct StrengthSpec {
+    /// Shock that must not bend anything for good, in any direction, g; > 0.
+    pub shock_g: f64,
+    /// Amplitude of the lasting vibration that must not tire anything, in any direction, g.
+    pub vibration_g: f64,
 }
 
 /// Head of a bolt, each a different standard.
@@ -153,6 +178,8 @@ pub struct RunStop {
     pub pulley: HoleRef,
     /// Whether the belt's back runs on it (outside the loop).
     pub back: bool,
+    /// Least wrap, deg, where another than the shaft's usual one is right.
+    pub least_wrap_deg: Option<f64>,
     /// Where it is written.
     pub spot: Spot,
 }

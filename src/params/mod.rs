@@ -8,6 +8,7 @@ pub mod keys;
 mod links;
 pub mod lookup;
 pub mod nearest;
+mod offers;
 pub mod open;
 pub mod pulley;
 pub mod reader;

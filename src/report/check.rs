@@ -7,6 +7,7 @@ use crate::project::Project;
 use crate::rules::{Finding, Sense, Verdict, belt};
 
 use super::paint::Paint;
+use super::strength;
 use super::table::{Align, Table};
 
 /// How many findings stand in each verdict.
@@ -75,6 +76,15 @@ pub fn text(project: &Project, all: bool, paint: Paint) -> String {
     }
     if !project.plates.is_empty() {
         out.push_str(&plates(project));
+        out.push('\n');
+    }
+    let strength = strength::text(&project.strength);
+    if !strength.is_empty() {
+        out.push_str(&strength);
+        out.push('\n');
+    }
+    if all && !project.bolting.joints.is_empty() {
+        out.push_str(&bolts(project));
         out.push('\n');
     }
     out.push_str(&margins(&project.findings, all));
@@ -228,6 +238,32 @@ fn plates(project: &Project) -> String {
     t.render()
 }
 
+/// Every fastener with its length, engagement and torque.
+fn bolts(project: &Project) -> String {
+    let mut t = Table::new(&[
+        ("joint", Align::Left),
+        ("bolt", Align::Left),
+        ("grip mm", Align::Right),
+        ("engaged mm", Align::Right),
+        ("torque N·m", Align::Right),
+        ("preload kN", Align::Right),
+        ("least left kN", Align::Right),
+    ]);
+    for b in &project.bolting.joints {
+        let r = &b.report;
+        t.row([
+            b.joint.clone(),
+            r.designation.clone(),
+            format!("{:.2}", r.stack.grip_mm),
+            format!("{:.2}", r.stack.engagement_mm),
+            format!("{:.1}", r.preload.torque_nm),
+            format!("{:.1}", 1e-3 * r.preload.preload_max_n),
+            format!("{:.1}", 1e-3 * r.settling.least_clamp_n),
+        ]);
+    }
+    t.render()
+}
+
 /// The limits that are kept, the closest first.
 fn margins(findings: &[Finding], all: bool) -> String {
     let mut t = Table::new(&[
@@ -287,7 +323,8 @@ fn margins(findings: &[Finding], all: bool) -> String {
     out
 }
 
-/// The JSON of `check`: `{job, revision, verdict, tally, plates, findings}`.
+/// The JSON of `check`:
+/// `{job, title, revision, verdict, tally, plates, fasteners, strength, findings}`.
 #[must_use]
 pub fn json(project: &Project) -> serde_json::Value {
     let tally = Tally::of(&project.findings);
@@ -326,6 +363,8 @@ pub fn json(project: &Project) -> serde_json::Value {
         "verdict": if tally.releasable() { "holds" } else { "fails" },
         "tally": tally,
         "plates": plates,
+        "strength": strength::json(&project.strength),
+        "fasteners": project.bolting.joints.iter().map(|b| &b.report).collect::<Vec<_>>(),
         "findings": project.findings,
     })
 }

@@ -3,6 +3,7 @@
 pub mod check;
 pub mod compare;
 pub mod paint;
+pub mod strength;
 pub mod table;
 
 /// JSON as every command prints it: indented, one newline at the end.

@@ -5,6 +5,7 @@
 //! them, [`run`] judges a job and applies the deviations it names.
 
 pub mod belt;
+pub mod bolts;
 pub mod edge_distance;
 pub mod feature_inside;
 pub mod floor;
@@ -18,9 +19,11 @@ pub mod openings;
 pub mod seat_on_metal;
 pub mod second_operation;
 pub mod sheet;
+pub mod strength;
 pub mod tap_depth;
 pub mod wall;
 
+use std::borrow::Cow;
 use std::collections::BTreeSet;
 
 use serde::Serialize;
@@ -90,7 +93,7 @@ pub struct Finding {
     #[serde(serialize_with = "as_pairs")]
     pub places: Vec<Point>,
     /// Published source of the limit, or `common practice, no source`.
-    pub source: &'static str,
+    pub source: Cow<'static, str>,
     /// What would mend it, when it fails.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub mend: Option<String>,
@@ -206,7 +209,7 @@ impl Rule {
             },
             reason: None,
             places: m.places,
-            source: self.source,
+            source: Cow::Borrowed(self.source),
             mend: if holds { None } else { m.mend },
             spot: m.spot,
         }
@@ -281,9 +284,15 @@ pub fn rank(findings: &mut [Finding]) {
 /// Applies the job's deviations: a failing finding they name becomes accepted.
 ///
 /// A deviation that names nothing that fails is a warning: it would hide a
-/// later fault.
-pub fn accept(findings: &mut [Finding], job: &Job, sink: &mut Sink) {
-    for d in &job.deviations {
+/// later fault. `measured` tells whether a rule, by id, was looked at at all;
+/// a deviation from one that was not stands without a word.
+pub fn accept(
+    findings: &mut [Finding],
+    job: &Job,
+    measured: &dyn Fn(&str) -> bool,
+    sink: &mut Sink,
+) {
+    for d in job.deviations.iter().filter(|d| measured(&d.rule)) {
         let mut used = false;
         for f in findings.iter_mut() {
             if f.rule.eq_ignore_ascii_case(&d.rule) && f.on == d.on && covers(d, f) {

@@ -164,9 +164,7 @@ fn spacer(s: &Structure, r: &Reduction, shift: f64, e: usize) -> Reduced {
     let mut out = vec![0.0; size * (size + 1) / 2];
     let place = |i: usize| {
         let body = if i < 6 { b.from } else { b.to };
-        r.bodies[body].map(|block| {
-            local(r, list, &offsets, r.blocks[block].start + i % 6)
-        })
+        r.bodies[body].map(|block| local(r, list, &offsets, r.blocks[block].start + i % 6))
     };
     for (i, row) in full.iter().enumerate() {
         for (j, k) in row.iter().enumerate() {
@@ -236,8 +234,7 @@ fn gather<'a>(
         .into_par_iter()
         .with_min_len(64)
         .for_each(|(c, part)| add_column(r, &element, c, part));
-    let symbolic =
-        SymbolicSparseColMat::new_checked(r.unknowns, r.unknowns, pointers, None, rows);
+    let symbolic = SymbolicSparseColMat::new_checked(r.unknowns, r.unknowns, pointers, None, rows);
     SparseColMat::new(symbolic, values)
 }
 

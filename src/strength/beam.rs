@@ -60,9 +60,19 @@ pub fn stiffness(b: &Beam, from: [f64; 3], to: [f64; 3]) -> Matrix12 {
     let c = e * s.inertia / ((1.0 + phi) * l.powi(3));
     let bending = [
         [12.0 * c, 6.0 * l * c, -12.0 * c, 6.0 * l * c],
-        [6.0 * l * c, (4.0 + phi) * l * l * c, -6.0 * l * c, (2.0 - phi) * l * l * c],
+        [
+            6.0 * l * c,
+            (4.0 + phi) * l * l * c,
+            -6.0 * l * c,
+            (2.0 - phi) * l * l * c,
+        ],
         [-12.0 * c, -6.0 * l * c, 12.0 * c, -6.0 * l * c],
-        [6.0 * l * c, (2.0 - phi) * l * l * c, -6.0 * l * c, (4.0 + phi) * l * l * c],
+        [
+            6.0 * l * c,
+            (2.0 - phi) * l * l * c,
+            -6.0 * l * c,
+            (4.0 + phi) * l * l * c,
+        ],
     ];
     let axial = e * s.area / l;
     let torsion = g * s.polar / l;
@@ -79,9 +89,19 @@ pub fn mass(b: &Beam, from: [f64; 3], to: [f64; 3]) -> Matrix12 {
     let k = m / 420.0;
     let bending = [
         [156.0 * k, 22.0 * l * k, 54.0 * k, -13.0 * l * k],
-        [22.0 * l * k, 4.0 * l * l * k, 13.0 * l * k, -3.0 * l * l * k],
+        [
+            22.0 * l * k,
+            4.0 * l * l * k,
+            13.0 * l * k,
+            -3.0 * l * l * k,
+        ],
         [54.0 * k, 13.0 * l * k, 156.0 * k, -22.0 * l * k],
-        [-13.0 * l * k, -3.0 * l * l * k, -22.0 * l * k, 4.0 * l * l * k],
+        [
+            -13.0 * l * k,
+            -3.0 * l * l * k,
+            -22.0 * l * k,
+            4.0 * l * l * k,
+        ],
     ];
     let torsion = m / s.area * s.polar / 6.0;
     let local = along(m / 6.0, torsion, &bending, [[2.0, 1.0], [1.0, 2.0]]);
@@ -115,7 +135,9 @@ fn to_bodies(b: &Beam, local: &Matrix12, from: [f64; 3], to: [f64; 3]) -> Matrix
     let l = length(b);
     let x = [0, 1, 2].map(|k| (b.end[k] - b.start[k]) / l);
     // Any direction across serves a round section; the axis least along x is the steadiest.
-    let least = (0..3).min_by(|&i, &j| x[i].abs().total_cmp(&x[j].abs())).unwrap_or(0);
+    let least = (0..3)
+        .min_by(|&i, &j| x[i].abs().total_cmp(&x[j].abs()))
+        .unwrap_or(0);
     let mut side = [0.0; 3];
     side[least] = 1.0;
     let cross = |a: [f64; 3], b: [f64; 3]| {
@@ -195,7 +217,9 @@ mod tests {
             [0, 1, 2].map(|i| s[i][0] * p[0] + s[i][1] * p[1] + s[i][2] * p[2])
         };
         let (a, c) = (spin(from), spin(to));
-        let u = [a[0], a[1], a[2], w[0], w[1], w[2], c[0], c[1], c[2], w[0], w[1], w[2]];
+        let u = [
+            a[0], a[1], a[2], w[0], w[1], w[2], c[0], c[1], c[2], w[0], w[1], w[2],
+        ];
         for row in &k {
             let f: f64 = row.iter().zip(&u).map(|(k, u)| k * u).sum();
             assert!(f.abs() < 1e-5, "{f}");

@@ -5,8 +5,9 @@ use std::collections::BTreeMap;
 use crate::geom::{Point, Point3};
 
 use super::StrengthError;
-use super::mesh::plate::{PlateMesh, Ring, mesh_plate};
+use super::groups::Groups;
 use super::mesh::MeshOptions;
+use super::mesh::plate::{PlateMesh, Ring, mesh_plate};
 use super::model::{Anchor, Body, Clamp, Model, Seat};
 use super::structure::{Beam, RigidBody, Structure};
 
@@ -81,10 +82,7 @@ pub fn build(
         let own: Vec<usize> = (0..model.clamps.len())
             .filter(|&c| model.clamps[c].plate == part.plate.id)
             .collect();
-        let rings: Vec<Ring> = own
-            .iter()
-            .filter_map(|&c| ring(&model.clamps[c]))
-            .collect();
+        let rings: Vec<Ring> = own.iter().filter_map(|&c| ring(&model.clamps[c])).collect();
         let nothing = Vec::new();
         let mesh = mesh_plate(
             &part.plate,
@@ -211,8 +209,8 @@ fn face_nodes(mesh: &PlateMesh, centre: Point, from: f64, to: f64, height: f64) 
             nodes.push(n);
             if k < mesh.plan.corners {
                 let below = level > 0 && mesh.wedges.node(k, level - 1).is_some();
-                let above = mesh.wedges.node(k, level + 1).is_some()
-                    && level + 1 < mesh.wedges.levels();
+                let above =
+                    mesh.wedges.node(k, level + 1).is_some() && level + 1 < mesh.wedges.levels();
                 is_face |= below != above;
             }
         }
@@ -243,29 +241,19 @@ fn join(model: &Model, built: &mut Built) {
     // Places: 0 the block, then bodies, then clamps.
     let bodies = model.bodies.len();
     let count = 1 + bodies + model.clamps.len();
-    let mut parent: Vec<usize> = (0..count).collect();
-    fn root(parent: &[usize], mut i: usize) -> usize {
-        while parent[i] != i {
-            i = parent[i];
-        }
-        i
-    }
-    let unite = |parent: &mut Vec<usize>, a: usize, b: usize| {
-        let (a, b) = (root(parent, a), root(parent, b));
-        parent[a.max(b)] = a.min(b);
-    };
+    let mut groups = Groups::new(count);
     for (c, clamp) in model.clamps.iter().enumerate() {
         let own = 1 + bodies + c;
         match &clamp.tied_to {
-            Anchor::Block => unite(&mut parent, own, 0),
+            Anchor::Block => groups.join(own, 0),
             Anchor::Body(id) => {
                 if let Some(b) = model.bodies.iter().position(|b| b.id == *id) {
-                    unite(&mut parent, own, 1 + b);
+                    groups.join(own, 1 + b);
                 }
             }
             Anchor::Clamp(id) => {
                 if let Some(o) = model.clamps.iter().position(|x| x.id == *id) {
-                    unite(&mut parent, own, 1 + bodies + o);
+                    groups.join(own, 1 + bodies + o);
                 }
             }
             Anchor::Free => {}
@@ -277,7 +265,7 @@ fn join(model: &Model, built: &mut Built) {
         let mut kept = Vec::new();
         for &n in &built.clamp_nodes[c] {
             if let Some(&other) = taken.get(&n) {
-                unite(&mut parent, 1 + bodies + c, 1 + bodies + other);
+                groups.join(1 + bodies + c, 1 + bodies + other);
             } else {
                 taken.insert(n, c);
                 kept.push(n);
@@ -290,12 +278,12 @@ fn join(model: &Model, built: &mut Built) {
     let ground = s.add_body(RigidBody::ground("block"));
     number.insert(0, ground);
     for i in 1..count {
-        let r = root(&parent, i);
+        let r = groups.of(i);
         if number.contains_key(&r) {
             continue;
         }
         let members: Vec<&Body> = (0..bodies)
-            .filter(|&b| root(&parent, 1 + b) == r)
+            .filter(|&b| groups.of(1 + b) == r)
             .map(|b| &model.bodies[b])
             .collect();
         let body = if let Some(first) = members.first() {
@@ -310,7 +298,7 @@ fn join(model: &Model, built: &mut Built) {
         let id = s.add_body(body);
         number.insert(r, id);
     }
-    let group = |i: usize| number.get(&root(&parent, i)).copied().unwrap_or(ground);
+    let group = |i: usize| number.get(&groups.of(i)).copied().unwrap_or(ground);
     built.ground = ground;
     built.body_group = (0..bodies).map(|b| group(1 + b)).collect();
     built.clamp_group = (0..model.clamps.len())

@@ -152,8 +152,8 @@ impl Sample {
         let (inv, det) = inverse(&j);
         let mut g = [[0.0; PAD]; 3];
         for (row, inv_row) in g.iter_mut().zip(&inv) {
-            for k in 0..PAD {
-                row[k] = inv_row[0] * self.dn[0][k]
+            for (k, out) in row.iter_mut().enumerate() {
+                *out = inv_row[0] * self.dn[0][k]
                     + inv_row[1] * self.dn[1][k]
                     + inv_row[2] * self.dn[2][k];
             }
@@ -238,12 +238,7 @@ pub const fn packed(row: usize, column: usize) -> usize {
 /// Stiffness of an element, packed lower triangle, unknown 3·node + direction, N/mm.
 ///
 /// Answers the least Jacobian met as well: an element is folded where that is not positive.
-pub fn stiffness(
-    x: &[[f64; 3]; NODES],
-    material: &Elastic,
-    rules: &Rules,
-    out: &mut [f64],
-) -> f64 {
+pub fn stiffness(x: &[[f64; 3]; NODES], material: &Elastic, rules: &Rules, out: &mut [f64]) -> f64 {
     // Integrals of ∂Na/∂xi ∂Nb/∂xj for the six pairs i <= j.
     let mut acc = [[[0.0; PAD]; NODES]; 6];
     let mut least = f64::INFINITY;
@@ -370,7 +365,10 @@ mod tests {
         for (i, &[r, s, t]) in NATURAL.iter().enumerate() {
             let n = Sample::at(r, s, t, 1.0).n;
             for (j, v) in n.iter().enumerate() {
-                assert!((v - f64::from(u8::from(i == j))).abs() < 1e-14, "{i} {j} {v}");
+                assert!(
+                    (v - f64::from(u8::from(i == j))).abs() < 1e-14,
+                    "{i} {j} {v}"
+                );
             }
         }
     }
@@ -384,9 +382,9 @@ mod tests {
             (Sample::at(r, s + e, t, 1.0), Sample::at(r, s - e, t, 1.0)),
             (Sample::at(r, s, t + e, 1.0), Sample::at(r, s, t - e, 1.0)),
         ];
-        for (k, (hi, lo)) in ends.iter().enumerate() {
-            for n in 0..NODES {
-                assert!((d[k][n] - (hi.n[n] - lo.n[n]) / (2.0 * e)).abs() < 1e-9);
+        for (row, (hi, lo)) in d.iter().zip(&ends) {
+            for (n, slope) in row.iter().enumerate().take(NODES) {
+                assert!((slope - (hi.n[n] - lo.n[n]) / (2.0 * e)).abs() < 1e-9);
             }
         }
     }
@@ -415,7 +413,10 @@ mod tests {
             .iter()
             .map(|s| s.gradient(&x).1 * s.weight)
             .sum();
-        assert!((exact_volume / volume - 1.0).abs() < 0.02, "skew changes it little");
+        assert!(
+            (exact_volume / volume - 1.0).abs() < 0.02,
+            "skew changes it little"
+        );
         assert!((stretch / (0.5 * 210_000.0 * 1e-6 * exact_volume) - 1.0).abs() < 1e-12);
         for u in [
             (|_| [1.0, 0.0, 0.0]) as fn([f64; 3]) -> [f64; 3],
@@ -432,11 +433,7 @@ mod tests {
         let rules = Rules::new();
         let mut m = vec![0.0; MASS_PACKED];
         mass(&x, 2.0, &rules, &mut m);
-        let volume: f64 = rules
-            .mass
-            .iter()
-            .map(|s| s.gradient(&x).1 * s.weight)
-            .sum();
+        let volume: f64 = rules.mass.iter().map(|s| s.gradient(&x).1 * s.weight).sum();
         let mut sum = 0.0;
         for a in 0..NODES {
             for b in 0..NODES {

@@ -61,7 +61,9 @@ pub enum StrengthError {
         at: Point,
     },
     /// A clamp that takes hold of no metal.
-    #[error("clamp `{clamp}` finds no metal of plate `{plate}` to hold: its ring (radius {inner_mm} to {outer_mm} mm) lies off the plate or at a height where there is no face")]
+    #[error(
+        "clamp `{clamp}` finds no metal of plate `{plate}` to hold: its ring (radius {inner_mm} to {outer_mm} mm) lies off the plate or at a height where there is no face"
+    )]
     EmptyClamp {
         /// Clamp.
         clamp: String,
@@ -73,7 +75,9 @@ pub enum StrengthError {
         outer_mm: f64,
     },
     /// A plate whose mesh has no element.
-    #[error("plate `{plate}` has no metal left to mesh: its outline is empty or an opening swallows it")]
+    #[error(
+        "plate `{plate}` has no metal left to mesh: its outline is empty or an opening swallows it"
+    )]
     NoMetal {
         /// Plate.
         plate: String,
@@ -95,7 +99,9 @@ pub enum StrengthError {
         limit: usize,
     },
     /// The factorisation broke down although every part is held.
-    #[error("the stiffness matrix cannot be factored at {place}: a part there is all but loose or of all but no stiffness")]
+    #[error(
+        "the stiffness matrix cannot be factored at {place}: a part there is all but loose or of all but no stiffness"
+    )]
     NotStiff {
         /// The part or body the failing unknown belongs to.
         place: String,

@@ -3,12 +3,12 @@
 use faer::dyn_stack::{MemBuffer, MemStack};
 use faer::linalg::cholesky::llt::factor::{LltError, LltRegularization};
 use faer::perm::PermRef;
+use faer::sparse::SparseColMat;
+use faer::sparse::linalg::SupernodalThreshold;
 use faer::sparse::linalg::cholesky::{
     CholeskySymbolicParams, LltRef, SymbolicCholesky, SymmetricOrdering,
     factorize_symbolic_cholesky,
 };
-use faer::sparse::linalg::SupernodalThreshold;
-use faer::sparse::SparseColMat;
 use faer::{Conj, MatMut, Par, Side, Spec};
 use rayon::prelude::*;
 
@@ -61,10 +61,9 @@ impl Factor {
         // One thread: the fronts of a plate are too small for threads to pay,
         // and the bits do not depend on their number.
         let par = Par::Seq;
-        let mut memory = MemBuffer::try_new(
-            symbolic.factorize_numeric_llt_scratch::<f64>(par, Spec::default()),
-        )
-        .map_err(|_| FactorError::Memory)?;
+        let mut memory =
+            MemBuffer::try_new(symbolic.factorize_numeric_llt_scratch::<f64>(par, Spec::default()))
+                .map_err(|_| FactorError::Memory)?;
         symbolic
             .factorize_numeric_llt(
                 &mut values,
@@ -100,21 +99,20 @@ impl Factor {
     /// # Errors
     /// Want of memory.
     pub fn solve(&self, b: &mut [f64]) -> Result<(), FactorError> {
-        b.par_chunks_mut(self.size * TOGETHER)
-            .try_for_each(|part| {
-                let columns = part.len() / self.size;
-                let mut memory = MemBuffer::try_new(
-                    self.symbolic
-                        .solve_in_place_scratch::<f64>(columns, Par::Seq),
-                )
-                .map_err(|_| FactorError::Memory)?;
-                LltRef::new(&self.symbolic, &self.values).solve_in_place_with_conj(
-                    Conj::No,
-                    MatMut::from_column_major_slice_mut(part, self.size, columns),
-                    Par::Seq,
-                    MemStack::new(&mut memory),
-                );
-                Ok(())
-            })
+        b.par_chunks_mut(self.size * TOGETHER).try_for_each(|part| {
+            let columns = part.len() / self.size;
+            let mut memory = MemBuffer::try_new(
+                self.symbolic
+                    .solve_in_place_scratch::<f64>(columns, Par::Seq),
+            )
+            .map_err(|_| FactorError::Memory)?;
+            LltRef::new(&self.symbolic, &self.values).solve_in_place_with_conj(
+                Conj::No,
+                MatMut::from_column_major_slice_mut(part, self.size, columns),
+                Par::Seq,
+                MemStack::new(&mut memory),
+            );
+            Ok(())
+        })
     }
 }

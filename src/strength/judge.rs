@@ -10,8 +10,8 @@ use super::model::{FatigueCycle, Model};
 use super::places::Place;
 use super::recover::{principal, von_mises};
 use super::report::{
-    ASSUMPTIONS, CAUTION, CaseReport, ClampForce, ModeReport, Pass, PlaceReport, PlateField,
-    PlateReport, SharpPlace, Strength, StrengthReport, TrimmedRing,
+    ASSUMPTIONS, BodyField, CAUTION, CaseReport, ClampForce, ModeReport, Pass, PlaceReport,
+    PlateField, PlateReport, SharpPlace, Strength, StrengthReport, TrimmedRing,
 };
 use super::run::{Options, Solved};
 use super::system::translation;
@@ -69,6 +69,7 @@ pub(super) fn report(
     Strength {
         report,
         fields: fields(model, solved, found),
+        bodies: bodies(model, solved, found),
     }
 }
 
@@ -90,7 +91,9 @@ fn plate(model: &Model, solved: &Solved, found: &Found<'_>, k: usize) -> PlateRe
         .collect();
     places.sort_by(|a, b| nearness(b).total_cmp(&nearness(a)));
     let one = translation(&solved.built.structure, [1.0, 0.0, 0.0]);
-    let shares = found.mass.shares(&solved.built.structure, found.rules, &one);
+    let shares = found
+        .mass
+        .shares(&solved.built.structure, found.rules, &one);
     PlateReport {
         plate: model.plates[k].plate.id.clone(),
         mass_kg: shares.parts[k] * 1e3,
@@ -218,11 +221,25 @@ fn case(model: &Model, solved: &Solved, found: &Found<'_>, k: usize) -> CaseRepo
     for (b, body) in s.bodies.iter().enumerate() {
         let at = s.body_start(b);
         let f = &load[at..at + 6];
-        add(&mut load_n, &mut load_m, [0.0; 3], body.at, &f[..3], &f[3..]);
+        add(
+            &mut load_n,
+            &mut load_m,
+            [0.0; 3],
+            body.at,
+            &f[..3],
+            &f[3..],
+        );
         scale = f[..3].iter().fold(scale, |m, v| m.max(v.abs()));
         if body.ground {
             let r = &residual[at..at + 6];
-            add(&mut back_n, &mut back_m, [0.0; 3], body.at, &r[..3], &r[3..]);
+            add(
+                &mut back_n,
+                &mut back_m,
+                [0.0; 3],
+                body.at,
+                &r[..3],
+                &r[3..],
+            );
         }
     }
     let reach = s
@@ -232,7 +249,11 @@ fn case(model: &Model, solved: &Solved, found: &Found<'_>, k: usize) -> CaseRepo
         .fold(1.0, f64::max);
     scale = load_n.iter().fold(scale, |m, v| m.max(v.abs()));
     let off = (0..3)
-        .map(|d| (load_n[d] + back_n[d]).abs().max((load_m[d] + back_m[d]).abs() / reach))
+        .map(|d| {
+            (load_n[d] + back_n[d])
+                .abs()
+                .max((load_m[d] + back_m[d]).abs() / reach)
+        })
         .fold(0.0, f64::max);
     let clamps = model
         .clamps
@@ -259,7 +280,11 @@ fn case(model: &Model, solved: &Solved, found: &Found<'_>, k: usize) -> CaseRepo
     let mut greatest = (0.0, 0);
     for (p, part) in solved.built.plates.iter().enumerate() {
         for n in part.node..part.node + part.mesh.wedges.nodes.len() {
-            let d = u[3 * n..3 * n + 3].iter().map(|v| v * v).sum::<f64>().sqrt();
+            let d = u[3 * n..3 * n + 3]
+                .iter()
+                .map(|v| v * v)
+                .sum::<f64>()
+                .sqrt();
             if d > greatest.0 {
                 greatest = (d, p);
             }
@@ -404,16 +429,21 @@ fn fields(model: &Model, solved: &Solved, found: &Found<'_>) -> Vec<PlateField> 
             let axes = [f.x, f.y, f.normal].map(|v| [v.x, v.y, v.z]);
             PlateField {
                 plate: m.plate.id.clone(),
+                frame: m.plate.frame,
+                middle_mm: 0.5 * m.plate.thickness_mm,
                 plan: plan.clone(),
                 von_mises_mpa: (0..plan.points.len())
                     .map(|p| {
                         column(p)
-                            .flat_map(|n| solved.stresses.iter().map(move |t| von_mises(&t.nodes[n])))
-                            .fold(f64::NAN, f64::max)
+                            .filter(|&n| !singular[n])
+                            .flat_map(|n| {
+                                solved.stresses.iter().map(move |t| von_mises(&t.nodes[n]))
+                            })
+                            .fold(0.0, f64::max)
                     })
                     .collect(),
                 is_singular: (0..plan.points.len())
-                    .map(|p| column(p).all(|n| singular[n]))
+                    .map(|p| column(p).any(|n| singular[n]))
                     .collect(),
                 modes: found
                     .shapes
@@ -428,6 +458,35 @@ fn fields(model: &Model, solved: &Solved, found: &Found<'_>) -> Vec<PlateField> 
                                 axes.map(|a| (0..3).map(|d| a[d] * shape[3 * n + d]).sum())
                             })
                             .collect()
+                    })
+                    .collect(),
+            }
+        })
+        .collect()
+}
+
+fn bodies(model: &Model, solved: &Solved, found: &Found<'_>) -> Vec<BodyField> {
+    let s = &solved.built.structure;
+    model
+        .bodies
+        .iter()
+        .zip(&solved.built.body_group)
+        .map(|(b, &group)| {
+            let centre = [b.centre.x, b.centre.y, b.centre.z];
+            let arm = [0, 1, 2].map(|k| centre[k] - s.bodies[group].at[k]);
+            let start = s.body_start(group);
+            BodyField {
+                body: b.id.clone(),
+                centre,
+                modes: found
+                    .shapes
+                    .iter()
+                    .map(|shape| {
+                        let u = &shape[start..start + 6];
+                        [0, 1, 2].map(|d| {
+                            let (j, k) = ((d + 1) % 3, (d + 2) % 3);
+                            u[d] + u[3 + j] * arm[k] - u[3 + k] * arm[j]
+                        })
                     })
                     .collect(),
             }

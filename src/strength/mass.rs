@@ -47,10 +47,8 @@ impl Mass {
             .par_iter()
             .with_min_len(128)
             .map(|list| {
-                let mut columns: Vec<usize> = list
-                    .iter()
-                    .flat_map(|&(e, _)| s.wedges[e].nodes)
-                    .collect();
+                let mut columns: Vec<usize> =
+                    list.iter().flat_map(|&(e, _)| s.wedges[e].nodes).collect();
                 columns.sort_unstable();
                 columns.dedup();
                 let mut values = vec![0.0; columns.len()];

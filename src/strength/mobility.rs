@@ -3,6 +3,7 @@
 use faer::{Mat, Side};
 
 use super::StrengthError;
+use super::groups::Groups;
 use super::structure::Structure;
 
 /// A motion is free when the supports resist it with less than this share of the best-held one.
@@ -12,33 +13,6 @@ const FREE: f64 = 1e-10;
 
 /// A free motion is called by an axis when it lies along it to this cosine.
 const ALONG: f64 = 0.999;
-
-/// Merges things that hold on to each other.
-struct Groups {
-    parent: Vec<usize>,
-}
-
-impl Groups {
-    fn new(count: usize) -> Self {
-        Self {
-            parent: (0..count).collect(),
-        }
-    }
-
-    fn of(&mut self, mut i: usize) -> usize {
-        while self.parent[i] != i {
-            self.parent[i] = self.parent[self.parent[i]];
-            i = self.parent[i];
-        }
-        i
-    }
-
-    fn join(&mut self, a: usize, b: usize) {
-        let (a, b) = (self.of(a), self.of(b));
-        let (low, high) = (a.min(b), a.max(b));
-        self.parent[high] = low;
-    }
-}
 
 /// One thing that resists a motion: a point and a direction.
 type Support = ([f64; 3], usize);
@@ -93,12 +67,12 @@ pub fn check_held(s: &Structure) -> Result<(), StrengthError> {
             }
         }
     }
-    for group in 0..parts + s.bodies.len() {
+    for (group, held) in supports.iter().enumerate() {
         let is_ground = group >= parts && s.bodies[group - parts].ground;
         if is_ground || groups.of(group) != group {
             continue;
         }
-        let free = free_motions(&supports[group]);
+        let free = free_motions(held);
         if !free.is_empty() {
             let mut names: Vec<String> = Vec::new();
             for i in 0..parts + s.bodies.len() {
@@ -176,7 +150,9 @@ fn free_motions(supports: &[Support]) -> Vec<String> {
                 *t += e.U()[(3 + i, k)].powi(2);
             }
         }
-        let most = (0..3).max_by(|&a, &b| turn[a].total_cmp(&turn[b])).unwrap_or(2);
+        let most = (0..3)
+            .max_by(|&a, &b| turn[a].total_cmp(&turn[b]))
+            .unwrap_or(2);
         words.push(format!(
             "turn about a slanting axis near {}",
             ["x", "y", "z"][most]

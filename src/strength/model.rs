@@ -245,7 +245,12 @@ impl Material {
         positive("ultimate strength (MPa)", of, self.ultimate_mpa)?;
         positive("fatigue limit (MPa)", of, self.fatigue_mpa)?;
         if !(0.0..0.5).contains(&self.poisson) {
-            return Err(bad("Poisson's ratio", of, self.poisson, "from 0 to below 0.5"));
+            return Err(bad(
+                "Poisson's ratio",
+                of,
+                self.poisson,
+                "from 0 to below 0.5",
+            ));
         }
         Ok(())
     }
@@ -292,7 +297,11 @@ impl Model {
         self.validate_names()?;
         for p in &self.plates {
             p.material.check(&format!("plate `{}`", p.plate.id))?;
-            positive("thickness (mm)", &format!("plate `{}`", p.plate.id), p.plate.thickness_mm)?;
+            positive(
+                "thickness (mm)",
+                &format!("plate `{}`", p.plate.id),
+                p.plate.thickness_mm,
+            )?;
         }
         for b in &self.bodies {
             let of = format!("body `{}`", b.id);
@@ -346,9 +355,17 @@ impl Model {
         }
         let e = &self.excitation;
         for o in &e.orders {
-            positive("order (cycles per turn)", &format!("order `{}`", o.id), o.per_turn)?;
+            positive(
+                "order (cycles per turn)",
+                &format!("order `{}`", o.id),
+                o.per_turn,
+            )?;
             positive("idle speed (rpm)", "the excitation", e.idle_rpm)?;
-            positive("top speed over idle (rpm)", "the excitation", e.top_rpm - e.idle_rpm)?;
+            positive(
+                "top speed over idle (rpm)",
+                "the excitation",
+                e.top_rpm - e.idle_rpm,
+            )?;
         }
         Ok(())
     }

@@ -96,14 +96,7 @@ impl Basis {
             1.0,
             Par::Seq,
         );
-        faer::linalg::matmul::matmul(
-            w.as_mut(),
-            Accum::Add,
-            self.q(),
-            c.as_ref(),
-            -1.0,
-            Par::Seq,
-        );
+        faer::linalg::matmul::matmul(w.as_mut(), Accum::Add, self.q(), c.as_ref(), -1.0, Par::Seq);
         c
     }
 }
@@ -129,14 +122,14 @@ pub fn lowest(p: &Pencil<'_>, count: usize) -> Result<Vec<Mode>, StrengthError> 
     };
     let mut w = start_block(n, width);
     apply_inverse(p, &mut w)?;
-    let mut next = orthonormal(p, &basis, &mut w).0;
+    let mut next = orthonormal(p, &basis, &mut w);
     let mut t: Vec<Vec<f64>> = Vec::new();
     loop {
         let before = basis.len();
-        let added = next.0.len() / n;
-        basis.q.extend_from_slice(&next.0);
-        basis.mq.extend_from_slice(&next.1);
-        let mut w = next.1.clone();
+        let added = next.q.len() / n;
+        basis.q.extend_from_slice(&next.q);
+        basis.mq.extend_from_slice(&next.mq);
+        let mut w = next.mq.clone();
         solve(p, &mut w)?;
         // First pass gives the column of the projected operator, the second cleans.
         let c = basis.project_out(&mut w);
@@ -144,16 +137,16 @@ pub fn lowest(p: &Pencil<'_>, count: usize) -> Result<Vec<Mode>, StrengthError> 
         for j in 0..added {
             t.push((0..basis.len()).map(|i| c[(i, j)] + d[(i, j)]).collect());
         }
-        let (fresh, coupling) = orthonormal(p, &basis, &mut w);
+        let fresh = orthonormal(p, &basis, &mut w);
         let (values, vectors) = ritz(&t, basis.len());
         let done = (0..wanted.min(values.len()))
             .take_while(|&k| {
-                residual(&coupling, &vectors, k, before, added) <= RESIDUAL * values[k]
+                residual(&fresh.coefficients, &vectors, k, before, added) <= RESIDUAL * values[k]
             })
             .count();
-        let finished = done >= wanted || fresh.0.is_empty();
-        if finished || basis.len() + fresh.0.len() / n > limit {
-            if done < wanted && !(fresh.0.is_empty() && values.len() >= wanted) {
+        let finished = done >= wanted || fresh.q.is_empty();
+        if finished || basis.len() + fresh.q.len() / n > limit {
+            if done < wanted && !(fresh.q.is_empty() && values.len() >= wanted) {
                 return Err(StrengthError::ModesNotFound {
                     found: done,
                     wanted,
@@ -199,15 +192,25 @@ fn apply_inverse(p: &Pencil<'_>, w: &mut Vec<f64>) -> Result<(), StrengthError> 
     solve(p, w)
 }
 
+/// New basis columns.
+struct Fresh {
+    /// The columns.
+    q: Vec<f64>,
+    /// M times them.
+    mq: Vec<f64>,
+    /// R by columns, with w = q R.
+    coefficients: Vec<Vec<f64>>,
+}
+
 /// M-orthonormal columns that span `w` and are orthogonal to the basis, M times them,
 /// and the coefficients R with w = q R.
-fn orthonormal(p: &Pencil<'_>, basis: &Basis, w: &mut [f64]) -> ((Vec<f64>, Vec<f64>), Vec<Vec<f64>>) {
+fn orthonormal(p: &Pencil<'_>, basis: &Basis, w: &mut [f64]) -> Fresh {
     let n = basis.n;
     if basis.len() > 0 {
         basis.project_out(w);
     }
     let columns = w.len() / n;
-    let mut mw = apply_mass(p, w);
+    let mw = apply_mass(p, w);
     let (mut q, mut mq) = (Vec::new(), Vec::new());
     let mut r = vec![Vec::new(); columns];
     for j in 0..columns {
@@ -235,8 +238,11 @@ fn orthonormal(p: &Pencil<'_>, basis: &Basis, w: &mut [f64]) -> ((Vec<f64>, Vec<
         }
         r[j] = coefficients;
     }
-    mw.clear();
-    ((q, mq), r)
+    Fresh {
+        q,
+        mq,
+        coefficients: r,
+    }
 }
 
 fn dot(a: &[f64], b: &[f64]) -> f64 {

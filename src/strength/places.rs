@@ -8,8 +8,8 @@ use crate::plate::Plate;
 
 use super::build::Built;
 use super::mesh::plate::{OUTLINE, RIM_SHARE};
-use crate::tol::SNAP_MM;
 use super::model::{Model, Seat};
+use crate::tol::SNAP_MM;
 
 /// Round a sharp corner or floor edge, stress within this share of the thickness is not judged.
 const SHARP_SHARE: f64 = 0.1;

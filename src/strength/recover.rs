@@ -35,7 +35,11 @@ impl Stresses {
                 u += self.energy2[k];
             }
         }
-        if u + e > 0.0 { (e / (u + e)).sqrt() } else { 0.0 }
+        if u + e > 0.0 {
+            (e / (u + e)).sqrt()
+        } else {
+            0.0
+        }
     }
 }
 
@@ -47,9 +51,7 @@ pub fn recover(s: &Structure, rules: &Rules, u: &[f64]) -> Stresses {
         .par_iter()
         .with_min_len(32)
         .map(|w| {
-            let moved = w
-                .nodes
-                .map(|n| [u[3 * n], u[3 * n + 1], u[3 * n + 2]]);
+            let moved = w.nodes.map(|n| [u[3 * n], u[3 * n + 1], u[3 * n + 2]]);
             element::stresses(&s.coordinates(w), &moved, &s.materials[w.material], rules)
         })
         .collect();
@@ -122,10 +124,8 @@ pub fn von_mises(t: &Tensor) -> f64 {
 pub fn principal(t: &Tensor) -> [f64; 3] {
     let mean = (t[0] + t[1] + t[2]) / 3.0;
     let d = [t[0] - mean, t[1] - mean, t[2] - mean];
-    let j2 = 0.5 * (d[0] * d[0] + d[1] * d[1] + d[2] * d[2])
-        + t[3] * t[3]
-        + t[4] * t[4]
-        + t[5] * t[5];
+    let j2 =
+        0.5 * (d[0] * d[0] + d[1] * d[1] + d[2] * d[2]) + t[3] * t[3] + t[4] * t[4] + t[5] * t[5];
     if j2 <= 0.0 {
         return [mean; 3];
     }
@@ -149,8 +149,14 @@ mod tests {
     #[test]
     fn principal_stresses_of_known_tensors() {
         let near = |a: [f64; 3], b: [f64; 3]| a.iter().zip(b).all(|(x, y)| (x - y).abs() < 1e-9);
-        assert!(near(principal(&[3.0, 1.0, 2.0, 0.0, 0.0, 0.0]), [3.0, 2.0, 1.0]));
-        assert!(near(principal(&[0.0, 0.0, 0.0, 5.0, 0.0, 0.0]), [5.0, 0.0, -5.0]));
+        assert!(near(
+            principal(&[3.0, 1.0, 2.0, 0.0, 0.0, 0.0]),
+            [3.0, 2.0, 1.0]
+        ));
+        assert!(near(
+            principal(&[0.0, 0.0, 0.0, 5.0, 0.0, 0.0]),
+            [5.0, 0.0, -5.0]
+        ));
         assert!(near(principal(&[7.0, 7.0, 7.0, 0.0, 0.0, 0.0]), [7.0; 3]));
         // Sum and determinant are invariants.
         let t = [10.0, -4.0, 3.0, 2.0, -6.0, 1.5];

@@ -364,8 +364,8 @@ fn order(sizes: &[usize], element_blocks: &[Vec<usize>]) -> Result<Vec<usize>, S
     let upper = SymbolicSparseColMat::new_checked(n, n, pointers, None, rows);
     let mut order = vec![0_usize; n];
     let mut inverse = vec![0_usize; n];
-    let mut memory = MemBuffer::try_new(amd::order_scratch::<usize>(n, nnz))
-        .map_err(|_| out_of_memory())?;
+    let mut memory =
+        MemBuffer::try_new(amd::order_scratch::<usize>(n, nnz)).map_err(|_| out_of_memory())?;
     amd::order(
         &mut order,
         &mut inverse,

@@ -2,13 +2,16 @@
 
 use serde::Serialize;
 
+use crate::geom::Frame;
+
 use super::campbell::Meeting;
 use super::deflection::PulleyShift;
 use super::mesh::Plan;
 use super::places::Kind;
 
 /// What every result is worth.
-pub const CAUTION: &str = "Strength and vibration results are an aid to judgement, not a certification.";
+pub const CAUTION: &str =
+    "Strength and vibration results are an aid to judgement, not a certification.";
 
 /// What the model takes as given.
 pub const ASSUMPTIONS: [&str; 5] = [
@@ -187,14 +190,29 @@ pub struct TrimmedRing {
 pub struct PlateField {
     /// Plate.
     pub plate: String,
+    /// The plate's frame.
+    pub frame: Frame,
+    /// Mid-height, where mode shapes are read, mm.
+    pub middle_mm: f64,
     /// Plan of the last mesh.
     pub plan: Plan,
-    /// Greatest von Mises stress over height and cases, MPa; NaN where there is no metal.
+    /// Greatest judged von Mises stress over height and cases, MPa; 0 where none is judged.
     pub von_mises_mpa: Vec<f64>,
-    /// Places not to be judged.
+    /// Whether stress somewhere over the point is not to be judged.
     pub is_singular: Vec<bool>,
     /// Mode shapes at mid-height in the plate's frame (x, y, along the normal), mm, scaled alike over all plates.
     pub modes: Vec<Vec<[f64; 3]>>,
+}
+
+/// How one rigid body swings in each mode.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BodyField {
+    /// Body.
+    pub body: String,
+    /// Its centre of mass, engine frame, mm.
+    pub centre: [f64; 3],
+    /// Displacement of the centre in each mode, engine frame, scaled as the plates' shapes.
+    pub modes: Vec<[f64; 3]>,
 }
 
 /// Report and fields.
@@ -202,6 +220,8 @@ pub struct PlateField {
 pub struct Strength {
     /// What is said.
     pub report: StrengthReport,
-    /// What is drawn.
+    /// What is drawn: plates.
     pub fields: Vec<PlateField>,
+    /// What is drawn: rigid bodies.
+    pub bodies: Vec<BodyField>,
 }

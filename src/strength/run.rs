@@ -34,7 +34,7 @@ impl Default for Options {
     fn default() -> Self {
         Self {
             mesh: MeshOptions::default(),
-            peak_change: 0.05,
+            peak_change: 0.03,
             passes: 4,
             modes: 10,
             unknowns: 250_000,
@@ -108,7 +108,8 @@ pub fn run(
             finer_edges(model, &built, &places, &stresses, &mut finer)
         };
         // A next mesh that would pass the limit is not tried: what is known now is reported as it is.
-        let next = unknowns as f64 * (1.0 + 3.0 * asked as f64 / built.structure.wedges.len().max(1) as f64);
+        let next = unknowns as f64
+            * (1.0 + 3.0 * asked as f64 / built.structure.wedges.len().max(1) as f64);
         if asked > 0 && next < options.unknowns as f64 {
             number += 1;
             continue;

@@ -103,8 +103,8 @@ impl Elastic {
     #[must_use]
     pub fn lame(&self) -> (f64, f64) {
         let mu = self.shear_mpa();
-        let lambda = self.young_mpa * self.poisson
-            / ((1.0 + self.poisson) * (1.0 - 2.0 * self.poisson));
+        let lambda =
+            self.young_mpa * self.poisson / ((1.0 + self.poisson) * (1.0 - 2.0 * self.poisson));
         (lambda, mu)
     }
 
@@ -221,9 +221,5 @@ impl RigidBody {
 /// The matrix that turns a vector v into a × v.
 #[must_use]
 pub const fn skew(a: [f64; 3]) -> [[f64; 3]; 3] {
-    [
-        [0.0, -a[2], a[1]],
-        [a[2], 0.0, -a[0]],
-        [-a[1], a[0], 0.0],
-    ]
+    [[0.0, -a[2], a[1]], [a[2], 0.0, -a[0]], [-a[1], a[0], 0.0]]
 }

@@ -60,8 +60,7 @@ impl<'a> System<'a> {
         progress.begins(Stage::Assemble, pass);
         let rules = Rules::new();
         let reduction = Reduction::new(structure)?;
-        let (lower, jacobian, element) =
-            assemble::stiffness(structure, &reduction, &rules, shift);
+        let (lower, jacobian, element) = assemble::stiffness(structure, &reduction, &rules, shift);
         if jacobian <= 0.0 {
             let w = &structure.wedges[element];
             let p = structure.nodes[w.nodes[0]];

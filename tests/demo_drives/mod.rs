@@ -222,8 +222,8 @@ pub(crate) fn four_rib() -> Drive {
         take_up: TakeUp::Manual(ManualTakeUp {
             pulley: 2,
             motion: Motion::Swing {
-                pivot: Point::new(206.0, 92.0),
-                bolt: Point::new(252.0, 264.0),
+                pivot: Point::new(240.0, 78.0),
+                bolt: Point::new(222.0, 262.0),
             },
             set_tension_n: 320.0,
             kept: limits::KEPT_TENSION,

@@ -243,7 +243,8 @@ def kernel_gap(a, b):
     d.Perform()
     if not d.IsDone():
         raise RuntimeError("the kernel found no distance")
-    return None if d.InnerSolution() or d.Value() <= 0 else d.Value()
+    # Where surfaces cross, the kernel gives a rounding-sized distance.
+    return None if d.InnerSolution() or d.Value() <= 1e-9 else d.Value()
 
 
 def scene_gaps(scene):

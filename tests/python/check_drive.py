@@ -12,27 +12,42 @@ import sys
 
 import numpy as np
 from scipy.optimize import minimize, root
-from shapely.geometry import Point
-from shapely.ops import unary_union
+from shapely.geometry import GeometryCollection, Point
 
 QUADRANT = 1024
 
 
 def parts(angles, c):
-    """Length, and how far each span leans off the tangent at its two ends (0 where it is tangent, positive outside)."""
+    """Length and its gradient; how far each span leans off the tangent at its two ends (0 where it is tangent,
+    positive outside), and the derivatives of that."""
     arrive, leave = angles[0::2], angles[1::2]
+    n = len(arrive)
     n_in = np.column_stack((np.cos(arrive), np.sin(arrive)))
     n_out = np.column_stack((np.cos(leave), np.sin(leave)))
-    p_in = c["xy"] + c["r"][:, None] * n_in
-    p_out = c["xy"] + c["r"][:, None] * n_out
-    span = np.roll(p_in, -1, axis=0) - p_out
+    t_in = np.column_stack((-n_in[:, 1], n_in[:, 0]))
+    t_out = np.column_stack((-n_out[:, 1], n_out[:, 0]))
+    r = c["r"][:, None]
+    after = (np.arange(n) + 1) % n
+    span = (c["xy"] + r * n_in)[after] - (c["xy"] + r * n_out)
     size = np.hypot(span[:, 0], span[:, 1])
     unit = span / size[:, None]
     total = size.sum() + (c["r"] * c["turn"] * (leave - arrive)).sum()
-    lean = np.empty_like(angles)
-    lean[0::2] = -(np.roll(unit, 1, axis=0) * n_in).sum(axis=1)
-    lean[1::2] = (unit * n_out).sum(axis=1)
-    return total, lean
+    gradient = np.empty(2 * n)
+    gradient[1::2] = -(unit * r * t_out).sum(axis=1) + c["r"] * c["turn"]
+    gradient[0::2][after] = (unit * (r * t_in)[after]).sum(axis=1) - (c["r"] * c["turn"])[after]
+    lean, slope = np.empty(2 * n), np.zeros((2 * n, 2 * n))
+    for i in range(n):
+        j = after[i]
+        # How the unit vector of span i turns with its two contact angles.
+        flat = (np.eye(2) - np.outer(unit[i], unit[i])) / size[i]
+        by_leave, by_arrive = flat @ (-c["r"][i] * t_out[i]), flat @ (c["r"][j] * t_in[j])
+        lean[2 * i + 1] = unit[i] @ n_out[i]
+        slope[2 * i + 1, 2 * i + 1] = by_leave @ n_out[i] + unit[i] @ t_out[i]
+        slope[2 * i + 1, 2 * j] = by_arrive @ n_out[i]
+        lean[2 * j] = -unit[i] @ n_in[j]
+        slope[2 * j, 2 * i + 1] = -by_leave @ n_in[j]
+        slope[2 * j, 2 * j] = -by_arrive @ n_in[j] - unit[i] @ t_in[j]
+    return total, gradient, lean, slope
 
 
 def start(c):
@@ -52,9 +67,21 @@ def start(c):
 def shortest(c):
     """Shortest belt that stays outside the discs: its length and contact angles."""
     angles = start(c)
+    last = {}
+
+    def at(a):
+        # The solver asks for value, gradient and constraints of one point in separate calls.
+        key = a.tobytes()
+        if key not in last:
+            last.clear()
+            last[key] = parts(a, c)
+        return last[key]
+
     for _ in range(len(c["r"]) + 1):
-        found = minimize(lambda a: parts(a, c)[0] / 100.0, angles, method="SLSQP",
-                         constraints={"type": "ineq", "fun": lambda a: parts(a, c)[1]},
+        found = minimize(lambda a: tuple(v / 100.0 for v in at(a)[:2]), angles, jac=True,
+                         method="SLSQP",
+                         constraints={"type": "ineq", "fun": lambda a: at(a)[2],
+                                      "jac": lambda a: at(a)[3]},
                          options={"ftol": 1e-14, "maxiter": 1000})
         # A belt that winds once too often about a pulley is not the shortest: unwind it.
         extra = np.floor(c["turn"] * (found.x[1::2] - found.x[0::2]) / (2 * np.pi) + 1e-9)
@@ -67,7 +94,8 @@ def shortest(c):
 
 def settle(c, angles):
     """Contact angles at which every span is tangent, from near ones (the length is flat there, the angles are not)."""
-    found = root(lambda a: parts(a, c)[1], angles, method="hybr", options={"xtol": 1e-14})
+    found = root(lambda a: parts(a, c)[2:], angles, jac=True, method="hybr",
+                 options={"xtol": 1e-14})
     return parts(found.x, c)[0], found.x
 
 
@@ -100,7 +128,7 @@ def main():
         count["minimised"] += 1
         if case["all_ribbed"]:
             discs = [Point(*xy).buffer(r, quad_segs=QUADRANT) for xy, r in zip(c["xy"], c["r"])]
-            hull = unary_union(discs).convex_hull.length
+            hull = GeometryCollection(discs).convex_hull.length
             note("worst_hull_relative", abs(hull / case["length_mm"] - 1.0))
             count["hulls"] += 1
         arm = case["arm"]

@@ -50,7 +50,12 @@ pub(crate) fn grid(nx: usize, ny: usize, cut: Cut, map: impl Fn(f64, f64) -> Poi
 /// A solid of one material over heights 0 to `thickness`.
 pub(crate) fn solid(plan: &Plan, thickness: f64, layers: usize, material: Elastic) -> Structure {
     let mut s = Structure::default();
-    let wedges = extrude(plan, &Layers::even(thickness, layers), |_, _| true, |p, _| p);
+    let wedges = extrude(
+        plan,
+        &Layers::even(thickness, layers),
+        |_, _| true,
+        |p, _| p,
+    );
     s.add_part("solid", &wedges, &Frame::FRONT, material);
     s
 }
@@ -147,7 +152,6 @@ pub(crate) fn free_modes(s: &Structure, count: usize, shift: f64) -> Vec<Mode> {
 #[track_caller]
 pub(crate) fn within(what: &str, got: f64, want: f64, share: f64) {
     let off = (got / want - 1.0).abs();
-    println!("{what}: {got:.6} for {want:.6}, off {:.3} %", 100.0 * off);
     assert!(
         off <= share,
         "{what}: {got} for {want}, off {:.3} % of {:.3} %",

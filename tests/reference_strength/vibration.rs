@@ -20,7 +20,14 @@ const ALUMINIUM: Elastic = Elastic {
     density_t_mm3: 2.7e-9,
 };
 
-fn square(side: f64, thickness: f64, n: usize, layers: usize, material: Elastic, crowd: f64) -> Structure {
+fn square(
+    side: f64,
+    thickness: f64,
+    n: usize,
+    layers: usize,
+    material: Elastic,
+    crowd: f64,
+) -> Structure {
     // Crowded to the edge x = 0, where the cantilevers are clamped: the anticlastic bending of a plate
     // ends there within about one thickness.
     let plan = grid(n, n, Cut::Crossed, |u, v| {
@@ -46,7 +53,11 @@ fn fv12_free_thin_square_plate() {
     let s = square(10_000.0, 50.0, 14, 1, NAFEMS, 1.0);
     let found = free_modes(&s, 12, 10.0);
     for m in &found[..6] {
-        assert!(m.eigenvalue.abs() < 1e-5 * found[6].eigenvalue, "{}", m.eigenvalue);
+        assert!(
+            m.eigenvalue.abs() < 1e-5 * found[6].eigenvalue,
+            "{}",
+            m.eigenvalue
+        );
     }
     let converged = [1.62165, 2.35949, 2.92228, 4.19024, 4.19024, 7.35600];
     compare("FV12 converged", &found[6..], &converged, 0.01);
@@ -63,7 +74,12 @@ fn fv16_thin_square_cantilever() {
     let found = modes(&s, 6);
     let converged = [0.41793, 1.02422, 2.56276, 3.27490, 3.72719, 6.52423];
     compare("FV16 converged", &found, &converged, 0.01);
-    compare("FV16 published", &found, &[0.421, 1.029, 2.582, 3.306, 3.753, 6.555], 0.02);
+    compare(
+        "FV16 published",
+        &found,
+        &[0.421, 1.029, 2.582, 3.306, 3.753, 6.555],
+        0.02,
+    );
 }
 
 #[test]
@@ -82,7 +98,12 @@ fn fv52_thick_square_plate_on_a_line_support() {
     for m in &found[..3] {
         assert!(m.eigenvalue.abs() < 1e-6 * found[3].eigenvalue);
     }
-    compare("FV52 bending", &found[3..7], &[45.897, 109.44, 109.44, 167.89], 0.05);
+    compare(
+        "FV52 bending",
+        &found[3..7],
+        &[45.897, 109.44, 109.44, 167.89],
+        0.05,
+    );
     // Membrane modes move the plate in its plane; bending modes above 167 Hz lie among them.
     let system_nodes = s.nodes.len();
     let in_plane: Vec<Mode> = found[7..]
@@ -99,7 +120,12 @@ fn fv52_thick_square_plate_on_a_line_support() {
         })
         .cloned()
         .collect();
-    compare("FV52 membrane", &in_plane, &[193.584, 206.182, 206.182], 0.01);
+    compare(
+        "FV52 membrane",
+        &in_plane,
+        &[193.584, 206.182, 206.182],
+        0.01,
+    );
 }
 
 #[test]

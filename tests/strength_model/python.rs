@@ -60,7 +60,6 @@ pub(crate) fn export(model: &Model, built: &Built) -> Value {
 #[track_caller]
 fn within(what: &str, got: f64, want: f64, share: f64) {
     let off = got / want - 1.0;
-    println!("{what}: {got:.6} against {want:.6}, {:+.3} %", 100.0 * off);
     assert!(off.abs() <= share, "{what}: {got} against {want}");
 }
 
@@ -109,10 +108,6 @@ fn the_bracket_agrees_with_an_independent_library() {
         .into();
     let theirs = python("check_strength.py", &input);
 
-    println!(
-        "{} unknowns here, {} there",
-        system.reduction.unknowns, theirs["unknowns"]
-    );
     let number = |v: &Value| v.as_f64().expect("a number");
     for d in 0..3 {
         within(

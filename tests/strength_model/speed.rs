@@ -12,7 +12,7 @@ use platewright::strength::mass::Mass;
 use platewright::strength::mesh::{MeshOptions, mesh_plate};
 use platewright::strength::modes::Mode;
 use platewright::strength::system::{GRAVITY_MM_S2, translation};
-use platewright::strength::{Hold, Silent, Stage, Structure, System};
+use platewright::strength::{Hold, Stage, Structure, System};
 
 use crate::bracket::{aluminium, plate};
 use crate::python::python;
@@ -42,6 +42,10 @@ fn held(plate: &Plate, edge_mm: f64) -> Structure {
     s
 }
 
+#[allow(
+    clippy::print_stdout,
+    reason = "the table of times is what this is run for"
+)]
 fn compare(edge_mm: f64, solve_once: bool) {
     let s = held(&plate("bracket", Frame::FRONT), edge_mm);
     let start = Instant::now();
@@ -87,17 +91,39 @@ fn compare(edge_mm: f64, solve_once: bool) {
         system.reduction.unknowns, theirs["unknowns"]
     );
     println!("stage            here s    scikit-fem s");
-    println!("assemble         {:7.3}    {:7.3}", factoring, t("assemble_s"));
-    println!("factor           {:7.3}    (in solve)", factored - factoring);
-    println!("three cases      {:7.3}    {:7.3}", solved - factored, t("solve_s"));
-    println!("ten modes        {:7.3}    {:7.3}", done - solved, t("modes_s"));
+    println!(
+        "assemble         {:7.3}    {:7.3}",
+        factoring,
+        t("assemble_s")
+    );
+    println!(
+        "factor           {:7.3}    (in solve)",
+        factored - factoring
+    );
+    println!(
+        "three cases      {:7.3}    {:7.3}",
+        solved - factored,
+        t("solve_s")
+    );
+    println!(
+        "ten modes        {:7.3}    {:7.3}",
+        done - solved,
+        t("modes_s")
+    );
     let total = t("assemble_s") + t("solve_s") + t("modes_s");
-    println!("all              {done:7.3}    {total:7.3}   {:.1} times", total / done);
+    println!(
+        "all              {done:7.3}    {total:7.3}   {:.1} times",
+        total / done
+    );
     println!("memory there {:.0} MiB", t("memory_mib"));
     // Straight-sided geometry there: first frequencies agree to the arcs' sagitta.
     for (m, f) in modes.iter().zip(theirs["hz"].as_array().expect("a list")) {
         let f = f.as_f64().expect("a number");
-        assert!((m.hz() / f - 1.0).abs() < 0.01, "{} against {f}", Mode::hz(m));
+        assert!(
+            (m.hz() / f - 1.0).abs() < 0.01,
+            "{} against {f}",
+            Mode::hz(m)
+        );
     }
     assert!(total > 10.0 * done, "at least ten times faster");
 }

@@ -78,6 +78,11 @@ static STOP: Table = Table::new(
             "\"ribs\"",
             "which side of the belt touches it",
         ),
+        Key::optional(
+            "least-wrap",
+            Type::Number(Range::new(0.0, 360.0, "deg")),
+            "least wrap, deg, where another than the usual one for its shaft is right",
+        ),
     ],
 );
 
@@ -141,11 +146,13 @@ pub(super) fn run(list: &[Node]) -> Option<Vec<RunStop>> {
                 None => RunStop {
                     pulley: split_reference(node.text()?),
                     back: false,
+                    least_wrap_deg: None,
                     spot: node.spot,
                 },
                 Some(t) => RunStop {
                     pulley: reference(t, "pulley")?,
                     back: t.text("side")? == "back",
+                    least_wrap_deg: t.number("least-wrap"),
                     spot: t.spot_of("pulley"),
                 },
             })

@@ -15,6 +15,7 @@ pub mod pulley;
 pub mod shape;
 pub mod shop;
 pub mod stock;
+pub mod take;
 pub mod variant;
 
 use crate::diag::{Code, Diag, Sink};

@@ -77,10 +77,7 @@ pub static TORQUE: Table = Table::new(
     "a shaft that takes a steady torque",
     &[Key::required(
         "torque-nm",
-        Type::Either(&[
-            Type::Number(Range::new(0.0, 10_000.0, "N·m")),
-            CURVE,
-        ]),
+        Type::Either(&[Type::Number(Range::new(0.0, 10_000.0, "N·m")), CURVE]),
         "torque at the shaft, N·m: one for every speed, or [[rpm, N·m], ...], speeds ascending",
     )],
 );

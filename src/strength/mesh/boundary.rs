@@ -106,8 +106,8 @@ pub fn sizes(
                 }
                 Segment::Arc { radius, .. } => TAU * radius / options.edges_per_turn as f64,
             };
-            let samples = ((s.length() / (0.5 * options.edge_mm.min(by_arc))).ceil() as usize)
-                .clamp(2, 64);
+            let samples =
+                ((s.length() / (0.5 * options.edge_mm.min(by_arc))).ceil() as usize).clamp(2, 64);
             for n in 0..=samples {
                 let p = s.at(n as f64 / samples as f64);
                 let gap = if loops[i].hard {
@@ -165,9 +165,9 @@ fn metal_gap(
             }
             let middle = p.midpoint(q);
             let void = d > TOUCH_MM
-                && loops
-                    .iter()
-                    .any(|l| l.through && l.path.contains(middle) == (l.name != super::plate::OUTLINE));
+                && loops.iter().any(|l| {
+                    l.through && l.path.contains(middle) == (l.name != super::plate::OUTLINE)
+                });
             if !void {
                 best = Some((j, q, d));
             }

@@ -196,10 +196,8 @@ impl Cut {
                     depth_mm,
                     face,
                 } => {
-                    let outer =
-                        cut.add_loop(&f.id, Path::circle(*centre, 0.5 * outer_mm), false);
-                    let inner =
-                        cut.add_loop(&f.id, Path::circle(*centre, 0.5 * inner_mm), false);
+                    let outer = cut.add_loop(&f.id, Path::circle(*centre, 0.5 * outer_mm), false);
+                    let inner = cut.add_loop(&f.id, Path::circle(*centre, 0.5 * inner_mm), false);
                     cut.add_void(outer, Some(inner), *depth_mm, *face, t);
                     vec![outer, inner]
                 }
@@ -283,9 +281,11 @@ impl Cut {
                 self.add_void(owner, None, depth_mm, face, t);
                 owned.push(owner);
             }
-            Some(m @ Mouth::Countersink {
-                diameter_mm, face, ..
-            }) => {
+            Some(
+                m @ Mouth::Countersink {
+                    diameter_mm, face, ..
+                },
+            ) => {
                 let depth = m.depth_mm(h.diameter_mm).min(t);
                 self.heights.push(match face {
                     Face::Front => t - depth,

@@ -68,10 +68,18 @@ impl SizeField {
             for (up, right) in [(true, true), (false, false), (true, false), (false, true)] {
                 for jj in 0..ny {
                     let j = if up { jj } else { ny - 1 - jj };
-                    let jb = if up { j.checked_sub(1) } else { Some(j + 1).filter(|&k| k < ny) };
+                    let jb = if up {
+                        j.checked_sub(1)
+                    } else {
+                        Some(j + 1).filter(|&k| k < ny)
+                    };
                     for ii in 0..nx {
                         let i = if right { ii } else { nx - 1 - ii };
-                        let ib = if right { i.checked_sub(1) } else { Some(i + 1).filter(|&k| k < nx) };
+                        let ib = if right {
+                            i.checked_sub(1)
+                        } else {
+                            Some(i + 1).filter(|&k| k < nx)
+                        };
                         let mut v = self.values[j * nx + i];
                         if let Some(b) = ib {
                             v = v.min(self.values[j * nx + b] + step);

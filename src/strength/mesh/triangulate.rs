@@ -199,8 +199,7 @@ impl Merged {
                 }
             }
         }
-        let renumbered: Vec<[usize; 3]> =
-            triangles.iter().map(|t| t.map(|v| number[v])).collect();
+        let renumbered: Vec<[usize; 3]> = triangles.iter().map(|t| t.map(|v| number[v])).collect();
         Plan::new(
             used.iter().map(|&v| corners[v]).collect(),
             &renumbered,
@@ -325,13 +324,7 @@ fn refine_once(
 
 /// Whether `p` lies in the circle over a constraint edge.
 fn encroaches(
-    e: &spade::handles::DirectedEdgeHandle<
-        '_,
-        Point2<f64>,
-        (),
-        spade::CdtEdge<()>,
-        (),
-    >,
+    e: &spade::handles::DirectedEdgeHandle<'_, Point2<f64>, (), spade::CdtEdge<()>, ()>,
     p: Point,
 ) -> bool {
     let [a, b] = e.positions();
@@ -443,7 +436,11 @@ mod tests {
             .map(|(a, sign)| a.abs() * sign)
             .sum();
         assert!((area / polygon - 1.0).abs() < 1e-12, "{area} {polygon}");
-        assert!(worst > 20.0, "least angle {worst}, {} triangles", plan.triangles.len());
+        assert!(
+            worst > 20.0,
+            "least angle {worst}, {} triangles",
+            plan.triangles.len()
+        );
     }
 
     #[test]
