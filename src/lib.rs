@@ -55,6 +55,8 @@ pub mod run;
 
 pub mod joint;
 
+pub mod bolting;
+
 pub mod clearance;
 
 pub mod strength;

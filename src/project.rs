@@ -2,8 +2,8 @@
 
 use std::path::Path;
 
-use crate::bracket::{self, BracketError, Calculated};
 use crate::bolting::{self, Bolting};
+use crate::bracket::{self, BracketError, Calculated};
 use crate::diag::{Code, Diag, Severity, Sink, Sources};
 use crate::drive::{self, Analysis, Drive, Motion, TakeUp, takeup};
 use crate::feature::SlotTrack;

@@ -26,7 +26,7 @@ fn bolt(name: &str, x: f64, y: f64) -> Bolt {
         place: Some(Place {
             between: ["plate".to_owned(), "head".to_owned()],
             fitted_mm: Vec::new(),
-        inwards: false,
+            inwards: false,
             most_mm: 3.0,
             most_pieces: 3,
         }),

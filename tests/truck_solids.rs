@@ -53,16 +53,14 @@ fn swept(width: f64, height: f64, thickness: f64, holes: &[(f64, f64, f64)]) -> 
         corner(width, height),
         corner(0.0, height),
     ];
-    let outer: Wire = (0..4).map(|i| builder::line(&v[i], &v[(i + 1) % 4])).collect();
+    let outer: Wire = (0..4)
+        .map(|i| builder::line(&v[i], &v[(i + 1) % 4]))
+        .collect();
     let mut wires = vec![outer];
     for &(x, y, diameter) in holes {
         let start = builder::vertex(Point3::new(x + 0.5 * diameter, y, 0.0));
-        let circle: Wire = builder::rsweep(
-            &start,
-            Point3::new(x, y, 0.0),
-            Vector3::unit_z(),
-            Rad(7.0),
-        );
+        let circle: Wire =
+            builder::rsweep(&start, Point3::new(x, y, 0.0), Vector3::unit_z(), Rad(7.0));
         // An opening runs the other way round: truck takes either without a word.
         wires.push(circle.inverse());
     }
@@ -75,7 +73,12 @@ fn a_plate_with_holes_has_the_volume_of_the_swept_solid() {
     let cases: [(f64, f64, f64, &[(f64, f64, f64)]); 3] = [
         (80.0, 50.0, 12.0, &[]),
         (80.0, 50.0, 12.0, &[(20.0, 25.0, 11.0)]),
-        (120.0, 70.0, 15.0, &[(20.0, 20.0, 11.0), (95.0, 45.0, 17.5), (55.0, 35.0, 30.0)]),
+        (
+            120.0,
+            70.0,
+            15.0,
+            &[(20.0, 20.0, 11.0), (95.0, 45.0, 17.5), (55.0, 35.0, 30.0)],
+        ),
     ];
     for (width, height, thickness, holes) in cases {
         let ours = solid::from_plate(&plate(width, height, thickness, holes))

@@ -4,9 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::drive::Rotation;
 use crate::geom::{Frame, Point, Point3, Vector3};
-use crate::joint::{
-    Case, Demands, Face, Group, GroupBolt, GroupReport, Wrench, judge_group,
-};
+use crate::joint::{Case, Demands, Face, Group, GroupBolt, GroupReport, Wrench, judge_group};
 use crate::layout::{Joint, Part};
 use crate::params::job::{HoleRef, Make};
 use crate::tables::Interfaces;
@@ -37,9 +35,8 @@ impl<'a> Loads<'a> {
     /// greatest hub load or torque: every other lies between them.
     pub(super) fn of(s: &'a Sources<'a>) -> Self {
         let row = Interfaces::standard().get(&s.loaded.job.fasteners.faces);
-        let (slip_factor, slip_source) = row.map_or((0.1, String::new()), |r| {
-            (r.slip_factor, r.source.clone())
-        });
+        let (slip_factor, slip_source) =
+            row.map_or((0.1, String::new()), |r| (r.slip_factor, r.source.clone()));
         Self {
             points: points(s),
             s,
@@ -48,7 +45,11 @@ impl<'a> Loads<'a> {
         }
     }
 
-    fn demands(&self, owners: &BTreeSet<String>, plates: &BTreeSet<String>) -> Vec<(String, Demands)> {
+    fn demands(
+        &self,
+        owners: &BTreeSet<String>,
+        plates: &BTreeSet<String>,
+    ) -> Vec<(String, Demands)> {
         let f = &self.s.loaded.job.fasteners;
         let mut mass_kg = 0.0;
         let mut moment = Vector3::default();
@@ -65,7 +66,12 @@ impl<'a> Loads<'a> {
                 add(a.mass_kg, placed.frame.to_engine(Point::new(c.x, c.y), c.z));
             }
         }
-        for made in self.s.plates.iter().filter(|m| plates.contains(&m.plate.id)) {
+        for made in self
+            .s
+            .plates
+            .iter()
+            .filter(|m| plates.contains(&m.plate.id))
+        {
             let p = made.plate.properties();
             let at = made
                 .plate
@@ -94,7 +100,11 @@ impl<'a> Loads<'a> {
         // At rest the belt is off: weight alone.
         let still = std::iter::once(("belt off".to_owned(), of(&BTreeMap::new())));
         still
-            .chain(self.points.iter().map(|(name, pulls)| (name.clone(), of(pulls))))
+            .chain(
+                self.points
+                    .iter()
+                    .map(|(name, pulls)| (name.clone(), of(pulls))),
+            )
             .collect()
     }
 }
@@ -112,10 +122,7 @@ fn points(s: &Sources<'_>) -> Vec<(String, BTreeMap<String, Pull>)> {
         ] {
             let value = |k: usize| {
                 analysis.points.get(k).map_or(0.0, |o| {
-                    o.pulleys
-                        .iter()
-                        .find(|f| f.pulley == p)
-                        .map_or(0.0, size)
+                    o.pulleys.iter().find(|f| f.pulley == p).map_or(0.0, size)
                 })
             };
             let best = (0..analysis.points.len())
@@ -312,9 +319,8 @@ fn plate_sets(s: &Sources<'_>) -> Vec<(BTreeSet<String>, BTreeSet<String>)> {
     for plate in &s.loaded.job.plates {
         let mut plates = BTreeSet::from([plate.id.clone()]);
         let mut owners = owners_of(&mut plate.takes.iter().map(|t| &t.target));
-        let (joined, rest): (Vec<_>, Vec<_>) = sets
-            .into_iter()
-            .partition(|(_, o)| !o.is_disjoint(&owners));
+        let (joined, rest): (Vec<_>, Vec<_>) =
+            sets.into_iter().partition(|(_, o)| !o.is_disjoint(&owners));
         for (p, o) in joined {
             plates.extend(p);
             owners.extend(o);

@@ -106,7 +106,10 @@ pub fn work_out(s: &Sources<'_>, sink: &mut Sink) -> Bolting {
             sink.push(
                 Diag::new(
                     Code::UnknownThread,
-                    format!("joint `{}`: the tables have no row for one of its parts", joint.id),
+                    format!(
+                        "joint `{}`: the tables have no row for one of its parts",
+                        joint.id
+                    ),
                 )
                 .labelled(spot, "taken here")
                 .help("use a thread from M5 to M16 and a material of the materials table"),

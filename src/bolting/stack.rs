@@ -2,8 +2,8 @@
 
 use crate::geom::{Point, Region};
 use crate::joint::hole::Surroundings;
+use crate::joint::length::TIP_CLEARANCE_PITCHES;
 use crate::joint::preload::UTILISATION;
-use crate::joint::stack::TIP_CLEARANCE_PITCHES;
 use crate::joint::{
     Assembly, End, Fastening, Layer, LayerKind, Metal, PlateHole, Screw, Stack, TappedHole,
 };
@@ -85,9 +85,16 @@ pub(super) fn fastening(s: &Sources<'_>, joint: &Joint) -> Option<Fastening> {
 }
 
 /// The plate's hole a joint passes through.
-fn hole_of<'a>(s: &Sources<'a>, plate: &str, joint: &Joint) -> Option<(&'a MadePlate, &'a layout::PlateHole)> {
+fn hole_of<'a>(
+    s: &Sources<'a>,
+    plate: &str,
+    joint: &Joint,
+) -> Option<(&'a MadePlate, &'a layout::PlateHole)> {
     let made = s.plates.iter().find(|m| m.plate.id == plate)?;
-    let hole = made.holes.iter().find(|h| joint.holes.contains(&h.target))?;
+    let hole = made
+        .holes
+        .iter()
+        .find(|h| joint.holes.contains(&h.target))?;
     Some((made, hole))
 }
 
@@ -273,7 +280,11 @@ pub(super) fn plate_holes(
             let plate = &made.plate;
             let region = Region {
                 outer: plate.outline.clone(),
-                openings: plate.features.iter().filter_map(crate::feature::Feature::footprint).collect(),
+                openings: plate
+                    .features
+                    .iter()
+                    .filter_map(crate::feature::Feature::footprint)
+                    .collect(),
             };
             let others: Vec<Point> = made
                 .holes

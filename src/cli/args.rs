@@ -66,10 +66,14 @@ pub enum Command {
     #[command(after_help = "Example: platewright compare bracket-a.toml bracket-b.toml")]
     Compare(CompareArgs),
     /// Find hole positions from caliper readings between holes.
-    #[command(after_help = "Example: platewright measure face.toml --picture face.svg --clearance medium --against")]
+    #[command(
+        after_help = "Example: platewright measure face.toml --picture face.svg --clearance medium --against"
+    )]
     Measure(MeasureArgs),
     /// Find the washers that line a mocked-up drive up, from rod readings or a symptom.
-    #[command(after_help = "Examples: platewright shim JOB.toml --readings rods.toml\n          platewright shim JOB.toml --symptom walks --at idler --towards front")]
+    #[command(
+        after_help = "Examples: platewright shim JOB.toml --readings rods.toml\n          platewright shim JOB.toml --symptom walks --at idler --towards front"
+    )]
     Shim(ShimArgs),
     /// Print the JSON Schema of a kind of parameter file, for editor completion.
     #[command(after_help = "Example: platewright schema job > job.schema.json")]

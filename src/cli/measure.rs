@@ -5,7 +5,8 @@ use std::path::Path;
 
 use crate::diag::{Diag, FileId, Severity, Spot};
 use crate::measure::{
-    self, ClearanceHole, KnownPattern, Options, PatternFit, PatternKind, Readings, Snapped, Survey, library,
+    self, ClearanceHole, KnownPattern, Options, PatternFit, PatternKind, Readings, Snapped, Survey,
+    library,
 };
 use crate::params::{self, Accessory, Block, Disk, Lookup, ParamFile};
 use crate::project;
@@ -41,7 +42,10 @@ pub(super) fn run(args: &MeasureArgs, colour: bool) -> Outcome {
     };
     opened.value.mark_units(&opened.sources);
     let readings = &opened.value;
-    let file = readings.spots.first().map_or(Spot::NOWHERE.file, |s| s.file);
+    let file = readings
+        .spots
+        .first()
+        .map_or(Spot::NOWHERE.file, |s| s.file);
     let mut diags = opened.findings.clone();
     let options = Options {
         keep_doubtful: args.keep_doubtful,
@@ -85,7 +89,11 @@ pub(super) fn run(args: &MeasureArgs, colour: bool) -> Outcome {
             Format::Json => json_text(&serde_json::to_value(&found).unwrap_or_default()),
         },
         remarks: remarks(&diags, &opened.sources, colour),
-        status: if failed { Status::BadInput } else { Status::Holds },
+        status: if failed {
+            Status::BadInput
+        } else {
+            Status::Holds
+        },
     }
 }
 
@@ -102,9 +110,7 @@ fn snap(
         (None, true) => measure::snap_to_mirror(survey),
         (None, false) => return None,
     };
-    asked
-        .map_err(|f| diags.push(readings.diag(&f, file)))
-        .ok()
+    asked.map_err(|f| diags.push(readings.diag(&f, file))).ok()
 }
 
 /// How often a plate with clearance holes goes on; holes without a thread are located, not bolted, and left out.
@@ -125,7 +131,9 @@ fn assembly(
         .iter()
         .filter_map(|h| {
             let thread = Threads::standard().thread(h.thread.as_deref()?).ok()?;
-            let diameter_mm = ClearanceHoles::standard().diameter_mm(thread.d_mm, fit).ok()?;
+            let diameter_mm = ClearanceHoles::standard()
+                .diameter_mm(thread.d_mm, fit)
+                .ok()?;
             Some(ClearanceHole {
                 hole: h.name.clone(),
                 diameter_mm,
@@ -137,7 +145,9 @@ fn assembly(
     measure::assembly(survey, &holes)
         .map_err(|f| {
             let f = readings.diag(&f, file);
-            diags.push(f.help("give the holes a `thread`, so that their bolts and clearance holes are known"));
+            diags.push(f.help(
+                "give the holes a `thread`, so that their bolts and clearance holes are known",
+            ));
         })
         .ok()
 }
@@ -191,7 +201,10 @@ fn write_files(
 
 /// Writes a file whole or not at all.
 fn write_whole(path: &Path, text: &str) -> Result<(), String> {
-    let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let folder = path
+        .parent()
+        .filter(|p| !p.as_os_str().is_empty())
+        .unwrap_or(Path::new("."));
     let said = |e: &dyn std::fmt::Display| format!("`{}` cannot be written: {e}", path.display());
     let mut file = tempfile::NamedTempFile::new_in(folder).map_err(|e| said(&e))?;
     file.write_all(text.as_bytes()).map_err(|e| said(&e))?;

@@ -26,7 +26,10 @@ pub(super) fn run(args: &ShimArgs, colour: bool) -> Outcome {
     match (&args.readings, args.symptom, &args.at) {
         (Some(path), _, _) => from_readings(args, path, &project, drive, colour),
         (None, Some(symptom), Some(at)) => from_symptom(args, &project, &drive, symptom, at),
-        _ => Outcome::complaint("give --readings FILE, or --symptom with --at PULLEY", Status::BadInput),
+        _ => Outcome::complaint(
+            "give --readings FILE, or --symptom with --at PULLEY",
+            Status::BadInput,
+        ),
     }
 }
 
@@ -48,7 +51,8 @@ fn from_readings(
     let faulty = sink.has_errors();
     diags.extend(sink.sorted());
     let said = |diags: &[crate::diag::Diag]| {
-        remarks(&project.diags, project.sources(), colour) + &remarks(diags, &opened.sources, colour)
+        remarks(&project.diags, project.sources(), colour)
+            + &remarks(diags, &opened.sources, colour)
     };
     let plan = match shim::plan(&drive, &opened.value.readings) {
         Ok(plan) if !faulty => plan,
@@ -60,7 +64,11 @@ fn from_readings(
             };
         }
         Err(faults) => {
-            diags.extend(faults.iter().map(|f| shim::diag(f, opened.value.spot, None)));
+            diags.extend(
+                faults
+                    .iter()
+                    .map(|f| shim::diag(f, opened.value.spot, None)),
+            );
             return Outcome {
                 remarks: said(&diags),
                 status: Status::BadInput,
@@ -68,7 +76,10 @@ fn from_readings(
             };
         }
     };
-    let helped = plan.is_true || plan.push.is_some() || plan.washers.plan.is_some() || plan.spacers.is_some();
+    let helped = plan.is_true
+        || plan.push.is_some()
+        || plan.washers.plan.is_some()
+        || plan.spacers.is_some();
     Outcome {
         results: match args.job.format {
             Format::Text => shim::words(&drive, &plan),
@@ -80,7 +91,13 @@ fn from_readings(
 }
 
 /// Advice from a symptom alone.
-fn from_symptom(args: &ShimArgs, project: &Project, drive: &Drive, symptom: SymptomWord, at: &str) -> Outcome {
+fn from_symptom(
+    args: &ShimArgs,
+    project: &Project,
+    drive: &Drive,
+    symptom: SymptomWord,
+    at: &str,
+) -> Outcome {
     let symptom = match symptom {
         SymptomWord::Climbs => Symptom::Climbs,
         SymptomWord::Walks => Symptom::Walks,
@@ -96,7 +113,11 @@ fn from_symptom(args: &ShimArgs, project: &Project, drive: &Drive, symptom: Symp
             let text: Vec<String> = faults.iter().map(ToString::to_string).collect();
             let names: Vec<&str> = drive.pulleys.iter().map(|p| p.name.as_str()).collect();
             return Outcome::complaint(
-                format!("{}\n  help: the pulleys are {}", text.join("\nerror: "), names.join(", ")),
+                format!(
+                    "{}\n  help: the pulleys are {}",
+                    text.join("\nerror: "),
+                    names.join(", ")
+                ),
                 Status::BadInput,
             );
         }

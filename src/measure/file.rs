@@ -4,11 +4,12 @@ use crate::diag::{Code, Diag, FileId, Severity as Weight, Sink, Sources, Spot};
 use crate::params::ParamFile;
 use crate::params::record::Record;
 use crate::params::spec::{FileKind, Key, Range, Standard, Table, Type};
-use crate::tables::{Threads, Thread};
+use crate::tables::{Thread, Threads};
 
 use super::finding::{Finding, Matter, Severity};
 use super::network::{
-    Datum, Edge, EdgeTarget, Face, Hole, Kind, Network, Pair, Reading, Side, Sight, Size, Surface, Unit,
+    Datum, Edge, EdgeTarget, Face, Hole, Kind, Network, Pair, Reading, Side, Sight, Size, Surface,
+    Unit,
 };
 
 /// What a caliper readings file holds.
@@ -29,12 +30,35 @@ static TABLE: Table = Table::new(
     "what was read between the holes of one face with caliper and depth gauge",
     &[
         Key::required("title", Type::TEXT, "what was measured; heads the report"),
-        Key::optional("frame", Type::Table(&FRAME), "what the coordinates are counted from"),
+        Key::optional(
+            "frame",
+            Type::Table(&FRAME),
+            "what the coordinates are counted from",
+        ),
         Key::required("hole", Type::tables(&Type::Table(&HOLE)), "the holes"),
-        Key::default("edge", Type::tables(&Type::Table(&EDGE)), "[]", "straight edges readings were taken from"),
-        Key::default("face", Type::tables(&Type::Table(&FACE)), "[]", "faces whose heights were gauged"),
-        Key::required("reading", Type::tables(&Type::Table(&READING)), "the readings"),
-        Key::default("seen", Type::tables(&Type::Table(&SEEN)), "[]", "what was seen by eye; settles mirror images"),
+        Key::default(
+            "edge",
+            Type::tables(&Type::Table(&EDGE)),
+            "[]",
+            "straight edges readings were taken from",
+        ),
+        Key::default(
+            "face",
+            Type::tables(&Type::Table(&FACE)),
+            "[]",
+            "faces whose heights were gauged",
+        ),
+        Key::required(
+            "reading",
+            Type::tables(&Type::Table(&READING)),
+            "the readings",
+        ),
+        Key::default(
+            "seen",
+            Type::tables(&Type::Table(&SEEN)),
+            "[]",
+            "what was seen by eye; settles mirror images",
+        ),
     ],
 );
 
@@ -44,8 +68,16 @@ static FRAME: Table = Table::new(
     &[
         Key::optional("origin", Type::Id, "hole at the place `at`"),
         Key::default("at", Type::POINT, "[0, 0]", "coordinates of that hole, mm"),
-        Key::optional("level", PAIR, "two holes; the second lies straight to the right of the first"),
-        Key::optional("plumb", PAIR, "two holes; the second lies straight above the first"),
+        Key::optional(
+            "level",
+            PAIR,
+            "two holes; the second lies straight to the right of the first",
+        ),
+        Key::optional(
+            "plumb",
+            PAIR,
+            "two holes; the second lies straight above the first",
+        ),
     ],
 )
 .not_both(&[&["level", "plumb"]]);
@@ -89,9 +121,23 @@ static EDGE: Table = Table::new(
     "a straight edge or machined face, seen as a line",
     &[
         Key::required("id", Type::Id, "its name, unique among the edges"),
-        Key::required("holes-lie", Type::Choice(SIDES), "on which side of it the holes lie"),
-        Key::default("square", Type::Flag, "false", "whether it is true to the frame, so that it defines the frame's direction"),
-        Key::optional("at", Type::POSITION, "its own x or y, where a square edge is to be kept there, mm").such_as("-42"),
+        Key::required(
+            "holes-lie",
+            Type::Choice(SIDES),
+            "on which side of it the holes lie",
+        ),
+        Key::default(
+            "square",
+            Type::Flag,
+            "false",
+            "whether it is true to the frame, so that it defines the frame's direction",
+        ),
+        Key::optional(
+            "at",
+            Type::POSITION,
+            "its own x or y, where a square edge is to be kept there, mm",
+        )
+        .such_as("-42"),
     ],
 );
 
@@ -100,7 +146,12 @@ static FACE: Table = Table::new(
     "a face, by its height towards the viewer",
     &[
         Key::required("id", Type::Id, "its name, unique among the faces"),
-        Key::optional("z", Type::POSITION, "its height, where it is known and kept, mm").such_as("18"),
+        Key::optional(
+            "z",
+            Type::POSITION,
+            "its height, where it is known and kept, mm",
+        )
+        .such_as("18"),
     ],
 );
 
@@ -219,7 +270,9 @@ impl ParamFile for Readings {
 
 /// A hole of the file.
 fn hole(r: &Record, source: Option<usize>, sink: &mut Sink) -> Option<(Hole, Cut)> {
-    let thread = r.text("thread").and_then(|t| Threads::standard().thread(t).ok());
+    let thread = r
+        .text("thread")
+        .and_then(|t| Threads::standard().thread(t).ok());
     let bore = match (r.number("bore"), thread) {
         (Some(d), _) => Some(sized(Size::bore(d), r.number("bore-sd"))),
         (None, Some(t)) => Some(sized(Size::thread_crest(t), r.number("bore-sd"))),
@@ -371,7 +424,8 @@ impl Readings {
                 .source
                 .and_then(|s| self.spots.get(s))
                 .and_then(|s| sources.slice(*s));
-            if written.is_some_and(|t| t.contains("in") || t.contains("\\\"") || t.contains('″')) {
+            if written.is_some_and(|t| t.contains("in") || t.contains("\\\"") || t.contains('″'))
+            {
                 r.unit = Unit::Inch;
             }
         }
@@ -379,7 +433,10 @@ impl Readings {
 
     /// A finding with its place in the file.
     pub fn diag(&self, finding: &Finding, file: FileId) -> Diag {
-        let mut spots = finding.sources.iter().filter_map(|s| self.spots.get(*s).copied());
+        let mut spots = finding
+            .sources
+            .iter()
+            .filter_map(|s| self.spots.get(*s).copied());
         let mut diag = Diag::new(code(finding.matter), finding.message.clone());
         diag.severity = match finding.severity {
             Severity::Error => Weight::Error,

@@ -31,7 +31,9 @@ pub fn of_accessory(accessory: &Accessory) -> Vec<KnownPattern> {
         .iter()
         .map(|m| {
             let bore = match &m.kind {
-                MountKind::ThroughEar { hole_mm, .. } | MountKind::Pad { hole_mm, .. } => Some(*hole_mm),
+                MountKind::ThroughEar { hole_mm, .. } | MountKind::Pad { hole_mm, .. } => {
+                    Some(*hole_mm)
+                }
                 MountKind::ThreadedEar { .. } => crest_mm(&m.thread),
             };
             (m.id.clone(), m.at, m.axis, bore)
@@ -50,7 +52,8 @@ fn crest_mm(thread: &str) -> Option<f64> {
 fn faces(name: &str, holes: &[Bored]) -> Vec<KnownPattern> {
     let mut groups: Vec<(Vector3, Vec<&Bored>)> = Vec::new();
     for hole in holes {
-        let same = |axis: &Vector3| axis.cross(hole.2).length() < ONE_FACE && axis.dot(hole.2) > 0.0;
+        let same =
+            |axis: &Vector3| axis.cross(hole.2).length() < ONE_FACE && axis.dot(hole.2) > 0.0;
         match groups.iter_mut().find(|(axis, _)| same(axis)) {
             Some((_, group)) => group.push(hole),
             None => groups.push((hole.2, vec![hole])),
@@ -104,5 +107,8 @@ fn facing(axis: Vector3) -> String {
     named
         .iter()
         .find(|(d, _)| d.cross(axis).length() < ONE_FACE && d.dot(axis) > 0.0)
-        .map_or_else(|| format!("[{:.3}, {:.3}, {:.3}]", axis.x, axis.y, axis.z), |(_, w)| (*w).to_owned())
+        .map_or_else(
+            || format!("[{:.3}, {:.3}, {:.3}]", axis.x, axis.y, axis.z),
+            |(_, w)| (*w).to_owned(),
+        )
 }

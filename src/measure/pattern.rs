@@ -34,7 +34,11 @@ pub fn tables(survey: &Survey, places: &[[f64; 2]], cut: &[Cut], kind: PatternKi
         };
         let _ = writeln!(out, "\n[[{head}]]\nid = \"{}\"", hole.name);
         let z = hole.z_mm.unwrap_or(0.0);
-        let unknown = if hole.z_mm.is_none() { ", height not gauged" } else { "" };
+        let unknown = if hole.z_mm.is_none() {
+            ", height not gauged"
+        } else {
+            ""
+        };
         let _ = writeln!(
             out,
             "at = [{}, {}, {}] # ± {}, ± {}{unknown}",
@@ -49,15 +53,22 @@ pub fn tables(survey: &Survey, places: &[[f64; 2]], cut: &[Cut], kind: PatternKi
                 let _ = writeln!(out, "thread = \"{t}\"");
             }
             None => {
-                let bore = hole.bore_mm.map_or(String::new(), |b| format!(" (bore {})", fixed(b, 2)));
+                let bore = hole
+                    .bore_mm
+                    .map_or(String::new(), |b| format!(" (bore {})", fixed(b, 2)));
                 let _ = writeln!(out, "# thread = not given{bore}");
             }
         }
         match kind {
             PatternKind::Block => block_rest(cut, &mut out),
             PatternKind::Accessory => {
-                let bore = hole.bore_mm.map_or(String::new(), |b| format!(", hole {}", fixed(b, 2)));
-                let _ = writeln!(out, "# through-ear, threaded-ear or pad = not measured{bore}");
+                let bore = hole
+                    .bore_mm
+                    .map_or(String::new(), |b| format!(", hole {}", fixed(b, 2)));
+                let _ = writeln!(
+                    out,
+                    "# through-ear, threaded-ear or pad = not measured{bore}"
+                );
             }
         }
     }

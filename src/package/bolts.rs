@@ -98,14 +98,11 @@ pub(super) fn fasteners(project: &Project) -> Result<Vec<u8>, PackageError> {
 
 /// One list of everything to buy, equal pieces counted together.
 pub(super) fn to_buy(project: &Project) -> Result<Vec<u8>, PackageError> {
-    let rows = project.bolting.purchase_list().into_iter().map(|l| {
-        vec![
-            l.item,
-            l.finish,
-            l.count.to_string(),
-            l.places.join(" "),
-        ]
-    });
+    let rows = project
+        .bolting
+        .purchase_list()
+        .into_iter()
+        .map(|l| vec![l.item, l.finish, l.count.to_string(), l.places.join(" ")]);
     write(
         "fasteners-to-buy.csv",
         &["item", "finish", "quantity", "joints"],
@@ -175,9 +172,7 @@ pub(super) fn torque(project: &Project) -> Result<Vec<u8>, PackageError> {
     )
 }
 
-fn joints(
-    project: &Project,
-) -> impl Iterator<Item = (&Joint, &crate::bolting::Bolted)> {
+fn joints(project: &Project) -> impl Iterator<Item = (&Joint, &crate::bolting::Bolted)> {
     project
         .layout
         .joints

@@ -129,4 +129,3 @@ fn spacers(joints: &[Joint]) -> Result<Vec<u8>, PackageError> {
         rows,
     )
 }
-

@@ -54,7 +54,9 @@ fn finding(p: &Placed) -> Finding {
 /// What would mend a failing rule of the family.
 fn mend(rule: &str) -> Option<String> {
     let text = match rule {
-        "J101" | "J103" => "use a deeper thread, another plate thickness, or packing under the head",
+        "J101" | "J103" => {
+            "use a deeper thread, another plate thickness, or packing under the head"
+        }
         "J106" => "pack the head with a washer, or change the plate's thickness",
         "J201" => "use a lower property class, a deeper thread, or a nut",
         "J202" => "use a flange head or a washer, a lower property class, or a harder plate",

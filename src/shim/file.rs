@@ -26,12 +26,39 @@ static TABLE: Table = Table::new(
     "rod readings",
     "what a straight rod on the reference pulley showed at the others",
     &[
-        Key::optional("reference", Type::Id, "the pulley whose face the rod lies on; the driving one unless given"),
+        Key::optional(
+            "reference",
+            Type::Id,
+            "the pulley whose face the rod lies on; the driving one unless given",
+        ),
         Key::default("sd", SMALL, "0.1", "standard deviation of a gap, mm"),
-        Key::optional("stock", Type::List { of: &SMALL, least: 1, most: 30 }, "washer thicknesses at hand, mm; the DIN 988 series (from memory) unless given").such_as("[0.1, 0.2, 0.5, 1.0]"),
-        Key::required("rod", Type::tables(&Type::Table(&ROD)), "one table a rod position"),
-        Key::default("place", Type::tables(&Type::Table(&PLACE)), "[]", "what the job does not say of a bolt"),
-        Key::default("pulley", Type::tables(&Type::Table(&PULLEY)), "[]", "what the job does not say of a pulley"),
+        Key::optional(
+            "stock",
+            Type::List {
+                of: &SMALL,
+                least: 1,
+                most: 30,
+            },
+            "washer thicknesses at hand, mm; the DIN 988 series (from memory) unless given",
+        )
+        .such_as("[0.1, 0.2, 0.5, 1.0]"),
+        Key::required(
+            "rod",
+            Type::tables(&Type::Table(&ROD)),
+            "one table a rod position",
+        ),
+        Key::default(
+            "place",
+            Type::tables(&Type::Table(&PLACE)),
+            "[]",
+            "what the job does not say of a bolt",
+        ),
+        Key::default(
+            "pulley",
+            Type::tables(&Type::Table(&PULLEY)),
+            "[]",
+            "what the job does not say of a pulley",
+        ),
     ],
 );
 
@@ -62,12 +89,40 @@ static PLACE: Table = Table::new(
     &[
         Key::optional("plate", Type::Id, "the plate it holds"),
         Key::optional("accessory", Type::Id, "or the accessory it holds"),
-        Key::required("bolt", Type::Id, "its bolt: the block's hole, or the accessory's own"),
-        Key::default("fitted", Type::List { of: &SMALL, least: 0, most: 12 }, "[]", "washers there now, mm"),
-        Key::optional("most", Type::ZERO_OR_SIZE, "thickest pack it takes, mm; 0 where no washer can go").such_as("2"),
+        Key::required(
+            "bolt",
+            Type::Id,
+            "its bolt: the block's hole, or the accessory's own",
+        ),
+        Key::default(
+            "fitted",
+            Type::List {
+                of: &SMALL,
+                least: 0,
+                most: 12,
+            },
+            "[]",
+            "washers there now, mm",
+        ),
+        Key::optional(
+            "most",
+            Type::ZERO_OR_SIZE,
+            "thickest pack it takes, mm; 0 where no washer can go",
+        )
+        .such_as("2"),
         Key::optional("pieces", Type::Count(0, 12), "most washers in the pack").such_as("2"),
-        Key::optional("play", Type::ZERO_OR_SIZE, "how far its hole lets the mount move, each way, mm").such_as("0.5"),
-        Key::optional("spacer", SMALL, "length of the spacer that stands there, mm").such_as("20"),
+        Key::optional(
+            "play",
+            Type::ZERO_OR_SIZE,
+            "how far its hole lets the mount move, each way, mm",
+        )
+        .such_as("0.5"),
+        Key::optional(
+            "spacer",
+            SMALL,
+            "length of the spacer that stands there, mm",
+        )
+        .such_as("20"),
     ],
 )
 .one_of(&[&["plate", "accessory"]]);
@@ -77,10 +132,30 @@ static PULLEY: Table = Table::new(
     "limits and sizes of a pulley",
     &[
         Key::required("id", Type::Id, "the pulley"),
-        Key::optional("offset-limit", SMALL, "offset that is allowed, mm; from its shortest span unless given").such_as("0.5"),
-        Key::optional("tilt-limit", Type::Number(Range::above(0.0, 10.0, "deg")), "tilt that is allowed, deg").such_as("0.33"),
-        Key::optional("rim", Type::SIZE, "diameter of the rim the gap was taken at, mm").such_as("70"),
-        Key::optional("face", Type::POSITION, "how far the front face stands before the rib plane, mm; half its width unless given").such_as("13.5"),
+        Key::optional(
+            "offset-limit",
+            SMALL,
+            "offset that is allowed, mm; from its shortest span unless given",
+        )
+        .such_as("0.5"),
+        Key::optional(
+            "tilt-limit",
+            Type::Number(Range::above(0.0, 10.0, "deg")),
+            "tilt that is allowed, deg",
+        )
+        .such_as("0.33"),
+        Key::optional(
+            "rim",
+            Type::SIZE,
+            "diameter of the rim the gap was taken at, mm",
+        )
+        .such_as("70"),
+        Key::optional(
+            "face",
+            Type::POSITION,
+            "how far the front face stands before the rib plane, mm; half its width unless given",
+        )
+        .such_as("13.5"),
     ],
 );
 
@@ -126,13 +201,24 @@ impl ParamFile for Rods {
 
     fn build(_: &str, r: &Record, sink: &mut Sink) -> Option<Self> {
         let sd_mm = r.number("sd").unwrap_or(GAP_SD_MM);
-        let stock: Vec<f64> = r.list("stock").iter().filter_map(crate::params::record::Node::number).collect();
-        let readings: Vec<RodReading> = r.tables("rod").filter_map(|t| rod(t, sd_mm, sink)).collect();
+        let stock: Vec<f64> = r
+            .list("stock")
+            .iter()
+            .filter_map(crate::params::record::Node::number)
+            .collect();
+        let readings: Vec<RodReading> = r
+            .tables("rod")
+            .filter_map(|t| rod(t, sd_mm, sink))
+            .collect();
         let first = r.tables("rod").next().map_or(r.spot, |t| t.spot_of("at"));
         Some(Self {
             readings,
             reference: r.string("reference"),
-            stock_mm: if stock.is_empty() { STOCK_MM.to_vec() } else { stock },
+            stock_mm: if stock.is_empty() {
+                STOCK_MM.to_vec()
+            } else {
+                stock
+            },
             places: r.tables("place").filter_map(bolt_note).collect(),
             pulleys: r.tables("pulley").filter_map(pulley_note).collect(),
             spot: first,
@@ -158,7 +244,10 @@ fn rod(r: &Record, sd_mm: f64, sink: &mut Sink) -> Option<RodReading> {
         let read: Option<Vec<(usize, f64, f64)>> = r
             .list("read")
             .iter()
-            .map(|n| n.numbers().map(|[g, near, far]| (g.max(0.0).round() as usize, near, far)))
+            .map(|n| {
+                n.numbers()
+                    .map(|[g, near, far]| (g.max(0.0).round() as usize, near, far))
+            })
             .collect();
         Gaps::Grooves {
             count: r.count("grooves")? as usize,
@@ -184,9 +273,16 @@ fn rod(r: &Record, sd_mm: f64, sink: &mut Sink) -> Option<RodReading> {
 
 fn bolt_note(r: &Record) -> Option<BoltNote> {
     Some(BoltNote {
-        mount: r.text("plate").map(plate_name).or_else(|| r.string("accessory"))?,
+        mount: r
+            .text("plate")
+            .map(plate_name)
+            .or_else(|| r.string("accessory"))?,
         bolt: r.string("bolt")?,
-        fitted_mm: r.list("fitted").iter().filter_map(crate::params::record::Node::number).collect(),
+        fitted_mm: r
+            .list("fitted")
+            .iter()
+            .filter_map(crate::params::record::Node::number)
+            .collect(),
         most_mm: r.number("most"),
         most_pieces: r.count("pieces"),
         play_mm: r.number("play"),
@@ -216,7 +312,11 @@ impl Rods {
         for n in &self.pulleys {
             let Some(p) = drive.pulleys.iter_mut().find(|p| p.name == n.name) else {
                 let names: Vec<&str> = drive.pulleys.iter().map(|p| p.name.as_str()).collect();
-                sink.push(nothing(format!("there is no pulley `{}` in the drive", n.name), n.spot, &names));
+                sink.push(nothing(
+                    format!("there is no pulley `{}` in the drive", n.name),
+                    n.spot,
+                    &names,
+                ));
                 continue;
             };
             p.offset_limit_mm = n.offset_limit_mm.unwrap_or(p.offset_limit_mm);
@@ -227,14 +327,22 @@ impl Rods {
         for n in &self.places {
             let names: Vec<&str> = drive.mounts.iter().map(|m| m.name.as_str()).collect();
             if !names.contains(&n.mount.as_str()) {
-                sink.push(nothing(format!("there is no `{}` on bolts", n.mount), n.spot, &names));
+                sink.push(nothing(
+                    format!("there is no `{}` on bolts", n.mount),
+                    n.spot,
+                    &names,
+                ));
                 continue;
             }
             for m in drive.mounts.iter_mut().filter(|m| m.name == n.mount) {
                 let bolts: Vec<String> = m.bolts.iter().map(|b| b.name.clone()).collect();
                 let Some(b) = m.bolts.iter_mut().find(|b| b.name == n.bolt) else {
                     let names: Vec<&str> = bolts.iter().map(String::as_str).collect();
-                    sink.push(nothing(format!("`{}` has no bolt `{}`", n.mount, n.bolt), n.spot, &names));
+                    sink.push(nothing(
+                        format!("`{}` has no bolt `{}`", n.mount, n.bolt),
+                        n.spot,
+                        &names,
+                    ));
                     continue;
                 };
                 b.play_mm = n.play_mm.unwrap_or(b.play_mm);
@@ -267,6 +375,10 @@ pub fn diag(fault: &Fault, spot: Spot, file: Option<FileId>) -> Diag {
         Fault::BadNumber { .. } | Fault::Unlikely { .. } => Code::BadGap,
         Fault::Reference(_) | Fault::Circle(_) | Fault::NoBolt(_) => Code::MountUnknown,
     };
-    let at = if spot.is_somewhere() { spot } else { file.map_or(Spot::NOWHERE, |f| Spot::new(f, 0..0)) };
+    let at = if spot.is_somewhere() {
+        spot
+    } else {
+        file.map_or(Spot::NOWHERE, |f| Spot::new(f, 0..0))
+    };
     Diag::new(code, fault.to_string()).at(at)
 }

@@ -12,7 +12,8 @@ use crate::params::job::HoleRef;
 use crate::tables::Threads;
 
 use super::mount::{
-    BEND_LIMIT_MM, Bolt, Drive, LEAN_LIMIT_DEG, Mount, Place, Pulley, SPAN_LIMIT_DEG, STOCK_MM, Span, TILT_LIMIT_DEG,
+    BEND_LIMIT_MM, Bolt, Drive, LEAN_LIMIT_DEG, Mount, Place, Pulley, SPAN_LIMIT_DEG, STOCK_MM,
+    Span, TILT_LIMIT_DEG,
 };
 
 /// Thickest pack of washers at one bolt, mm; beyond it a spacer belongs there (common practice, no source).
@@ -26,7 +27,11 @@ pub const MOST_IN_PACK: usize = 2;
 /// `belt` and `path` are the job's belt drive and its path; the reference is
 /// the driving pulley. Nothing is fitted yet: the mock-up is bare.
 pub fn drive_of(layout: &Layout, belt: &drive::Drive, path: &BeltPath) -> Drive {
-    let mut mounts: Vec<Mount> = layout.plates.iter().filter_map(|p| plate_mount(p, layout)).collect();
+    let mut mounts: Vec<Mount> = layout
+        .plates
+        .iter()
+        .filter_map(|p| plate_mount(p, layout))
+        .collect();
     for placed in &layout.placed {
         mounts.extend(accessory_mount(&placed.id, layout));
     }
@@ -53,18 +58,28 @@ pub fn drive_of(layout: &Layout, belt: &drive::Drive, path: &BeltPath) -> Drive 
             let offset_limit = SPAN_LIMIT_DEG.to_radians().tan() * shortest;
             Pulley {
                 name: p.id.clone(),
-                mount: mounts.iter().find(|m| m.name == p.owner).map(|m| m.name.clone()),
+                mount: mounts
+                    .iter()
+                    .find(|m| m.name == p.owner)
+                    .map(|m| m.name.clone()),
                 centre: crate::geom::Point3::new(centre.x, centre.y, p.rib_plane_z_mm),
                 rim_radius_mm: 0.5 * p.rim_diameter_mm,
                 face_mm: 0.5 * p.width_mm,
-                offset_limit_mm: if offset_limit.is_finite() { offset_limit } else { 1.0 },
+                offset_limit_mm: if offset_limit.is_finite() {
+                    offset_limit
+                } else {
+                    1.0
+                },
                 tilt_limit_deg: TILT_LIMIT_DEG,
             }
         })
         .collect();
     Drive {
         name: belt.name.clone(),
-        reference: belt.pulleys.get(belt.driver).map_or_else(String::new, |p| p.id.clone()),
+        reference: belt
+            .pulleys
+            .get(belt.driver)
+            .map_or_else(String::new, |p| p.id.clone()),
         pulleys,
         mounts,
         spans,
@@ -77,7 +92,12 @@ fn centres(belt: &drive::Drive, path: &BeltPath) -> Vec<crate::geom::Point> {
     belt.pulleys
         .iter()
         .enumerate()
-        .map(|(i, p)| path.contacts.iter().find(|c| c.pulley == i).map_or(p.centre, |c| c.centre_mm))
+        .map(|(i, p)| {
+            path.contacts
+                .iter()
+                .find(|c| c.pulley == i)
+                .map_or(p.centre, |c| c.centre_mm)
+        })
         .collect()
 }
 
@@ -118,14 +138,20 @@ fn plate_mount(plate: &PlatePlace, layout: &Layout) -> Option<Mount> {
     let mut bolts = Vec::new();
     let mut below: Vec<Option<String>> = Vec::new();
     for joint in &layout.joints {
-        let Some(at) = joint.layers.iter().position(|l| l.part == Part::Plate(plate.id.clone())) else {
+        let Some(at) = joint
+            .layers
+            .iter()
+            .position(|l| l.part == Part::Plate(plate.id.clone()))
+        else {
             continue;
         };
         if !joint.holes.iter().any(|h| h.owner == "block") {
             continue;
         }
         let under = &joint.layers[..at];
-        let spacer = under.last().filter(|l| matches!(l.part, Part::Spacer { .. }));
+        let spacer = under
+            .last()
+            .filter(|l| matches!(l.part, Part::Spacer { .. }));
         let carrier = under.iter().rev().find_map(|l| match &l.part {
             Part::Plate(p) => Some(plate_name(p)),
             _ => None,
@@ -133,9 +159,16 @@ fn plate_mount(plate: &PlatePlace, layout: &Layout) -> Option<Mount> {
         let on_what = carrier.clone().unwrap_or_else(|| "block".to_owned());
         let between = [
             "plate".to_owned(),
-            if spacer.is_some() { "its spacer".to_owned() } else { on_what },
+            if spacer.is_some() {
+                "its spacer".to_owned()
+            } else {
+                on_what
+            },
         ];
-        let hole = plate.holes.iter().find(|h| joint.holes.contains(&h.target) && h.made == Made::Clearance);
+        let hole = plate
+            .holes
+            .iter()
+            .find(|h| joint.holes.contains(&h.target) && h.made == Made::Clearance);
         bolts.push(Bolt {
             name: bolt_name(joint, "block"),
             at: plate.frame.to_plane(joint.at).0,
@@ -152,7 +185,10 @@ fn plate_mount(plate: &PlatePlace, layout: &Layout) -> Option<Mount> {
 /// The plate all bolts go into, if it is one.
 fn one_carrier(carriers: &[Option<String>]) -> Option<String> {
     let first = carriers.first()?.clone()?;
-    carriers.iter().all(|c| c.as_ref() == Some(&first)).then_some(first)
+    carriers
+        .iter()
+        .all(|c| c.as_ref() == Some(&first))
+        .then_some(first)
 }
 
 /// A mount with the usual limits.
@@ -174,20 +210,43 @@ fn accessory_mount(id: &str, layout: &Layout) -> Option<Mount> {
     let mut seat = None;
     for joint in &layout.joints {
         let is_ear = |part: &Part| matches!(part, Part::Ear(HoleRef { owner, .. }) if owner == id);
-        let ears: Vec<usize> = (0..joint.layers.len()).filter(|i| is_ear(&joint.layers[*i].part)).collect();
-        let (Some(low), Some(high)) = (ears.first(), ears.last()) else { continue };
+        let ears: Vec<usize> = (0..joint.layers.len())
+            .filter(|i| is_ear(&joint.layers[*i].part))
+            .collect();
+        let (Some(low), Some(high)) = (ears.first(), ears.last()) else {
+            continue;
+        };
         let plate_of = |part: &Part| match part {
             Part::Plate(p) => layout.plates.iter().find(|q| q.id == *p),
             _ => None,
         };
-        let below = joint.layers[..*low].iter().rev().find_map(|l| plate_of(&l.part));
-        let above = joint.layers[*high + 1..].iter().find_map(|l| plate_of(&l.part));
-        let within = joint.layers[*low..=*high].iter().find_map(|l| plate_of(&l.part));
+        let below = joint.layers[..*low]
+            .iter()
+            .rev()
+            .find_map(|l| plate_of(&l.part));
+        let above = joint.layers[*high + 1..]
+            .iter()
+            .find_map(|l| plate_of(&l.part));
+        let within = joint.layers[*low..=*high]
+            .iter()
+            .find_map(|l| plate_of(&l.part));
         // An ear on either side of its plate leaves no room for a washer that would move it.
         let (plate, face_mm, neighbour, inwards, has_place) = match (within, below, above) {
             (Some(p), _, _) => (p, joint.layers[*low].low_mm, None, false, false),
-            (None, Some(p), _) => (p, joint.layers[*low].low_mm, joint.layers.get(low.wrapping_sub(1)), false, true),
-            (None, None, Some(p)) => (p, joint.layers[*high].high_mm, joint.layers.get(high + 1), true, true),
+            (None, Some(p), _) => (
+                p,
+                joint.layers[*low].low_mm,
+                joint.layers.get(low.wrapping_sub(1)),
+                false,
+                true,
+            ),
+            (None, None, Some(p)) => (
+                p,
+                joint.layers[*high].high_mm,
+                joint.layers.get(high + 1),
+                true,
+                true,
+            ),
             (None, None, None) => continue,
         };
         let frame = *seat.get_or_insert_with(|| {
@@ -197,11 +256,21 @@ fn accessory_mount(id: &str, layout: &Layout) -> Option<Mount> {
         let spacer = neighbour.filter(|l| matches!(l.part, Part::Spacer { .. }));
         let between = [
             id.to_owned(),
-            if spacer.is_some() { "its spacer".to_owned() } else { plate_name(&plate.id) },
+            if spacer.is_some() {
+                "its spacer".to_owned()
+            } else {
+                plate_name(&plate.id)
+            },
         ];
-        let hole = joint.holes.iter().find(|h| h.owner == id).and_then(|h| layout.hole(h));
+        let hole = joint
+            .holes
+            .iter()
+            .find(|h| h.owner == id)
+            .and_then(|h| layout.hole(h));
         let play = match hole.map(|h| &h.offer) {
-            Some(Offer::Ears { hole_mm, .. } | Offer::Pad { hole_mm, .. }) => play_mm(*hole_mm, &joint.thread),
+            Some(Offer::Ears { hole_mm, .. } | Offer::Pad { hole_mm, .. }) => {
+                play_mm(*hole_mm, &joint.thread)
+            }
             _ => 0.0,
         };
         bolts.push(Bolt {

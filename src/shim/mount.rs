@@ -192,7 +192,9 @@ pub enum Fault {
         wanted: &'static str,
     },
     /// A reference pulley that washers could move.
-    #[error("the reference pulley {0} is carried by a mount: lay the rod on one that is fixed to the block")]
+    #[error(
+        "the reference pulley {0} is carried by a mount: lay the rod on one that is fixed to the block"
+    )]
     Reference(String),
     /// Mounts that carry each other.
     #[error("mount {0} ends up carrying itself: look at what it is bolted to")]

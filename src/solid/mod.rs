@@ -49,8 +49,8 @@ mod stock;
 pub mod surface;
 mod volume;
 
-pub use assemble::from_plate;
 pub use crate::geom::boundary::{LoopFault, ON_CIRCLE_MM};
+pub use assemble::from_plate;
 pub use check::check;
 pub use curve::{Curve, Seat};
 pub use error::SolidError;

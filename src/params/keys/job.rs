@@ -244,7 +244,10 @@ const LUBRICATIONS: &[(&str, &str)] = &[
 /// Rows of the tightening table, by the words of a job.
 const TIGHTENINGS: &[(&str, &str)] = &[
     ("torque-wrench", "torque wrench, friction estimated"),
-    ("torque-wrench-calibrated", "torque wrench, friction measured on the joint"),
+    (
+        "torque-wrench-calibrated",
+        "torque wrench, friction measured on the joint",
+    ),
     ("torque-and-angle", "angle-controlled into yield"),
     ("impact-wrench", "impact wrench"),
     ("by-hand", "spanner without a reading"),
