@@ -16,7 +16,10 @@ fn main() -> ExitCode {
         .write_all(outcome.results.as_bytes())
         .and_then(|()| out.flush())
     {
-        Err(e) if e.kind() != io::ErrorKind::BrokenPipe => ExitCode::from(3),
+        Err(e) if e.kind() != io::ErrorKind::BrokenPipe => {
+            let _ = writeln!(io::stderr(), "error: cannot write the result: {e}");
+            ExitCode::from(3)
+        }
         _ => outcome.status.into(),
     }
 }

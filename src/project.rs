@@ -357,9 +357,24 @@ fn analysed_drive(
 
 fn push_faults(faults: &drive::Faults, loaded: &Loaded, sink: &mut Sink) {
     for fault in &faults.faults {
-        sink.push(
-            Diag::new(Code::NoPath, fault.to_string()).labelled(run::spot(loaded), "in this drive"),
-        );
+        let said = fault.to_string();
+        // Faults name pulleys in quotes, as the run does.
+        let mut named = loaded
+            .job
+            .drive
+            .iter()
+            .flat_map(|d| &d.run)
+            .filter(|stop| said.contains(&format!("`{}`", run::name(stop))));
+        let diag = Diag::new(Code::NoPath, said.clone());
+        let diag = match named.next() {
+            None => diag.labelled(run::spot(loaded), "in this drive"),
+            Some(first) => named.fold(diag.labelled(first.spot, run::name(first)), |d, stop| {
+                d.also(stop.spot, run::name(stop))
+            }),
+        };
+        sink.push(diag.help(
+            "look at the places of these pulleys, their order in `run` and the side they are on",
+        ));
     }
 }
 

@@ -284,7 +284,14 @@ fn head_seat_mm(
         sink.push(
             Diag::new(
                 Code::UnknownThread,
-                format!("the head tables have no {head:?} head for {thread}"),
+                format!(
+                    "{} has no head for {thread}",
+                    if washer {
+                        "the washer table ISO 7089"
+                    } else {
+                        fastener::head_standard(head)
+                    }
+                ),
             )
             .labelled(first.take.spot, "taken here")
             .help("use another head, or a thread from M5 to M16"),

@@ -10,6 +10,7 @@ use crate::export::dxf::{self, Drawing};
 use crate::export::step;
 use crate::project::Project;
 use crate::report::check;
+use crate::report::paint::Paint;
 use crate::solid;
 
 pub use drawings::drive_picture;
@@ -121,7 +122,7 @@ pub fn files(project: &Project, formats: Formats) -> Result<Vec<ShopFile>, Packa
     out.push(ShopFile::new(format!("step/{name}"), text));
     out.extend(drawings::files(project)?);
     out.extend(lists::files(project)?);
-    out.push(ShopFile::new("check.txt", check::text(project, true)));
+    out.push(ShopFile::new("check.txt", check::text(project, true, Paint::PLAIN)));
     out.push(ShopFile::new(
         "check.json",
         crate::report::json_text(&check::json(project)),

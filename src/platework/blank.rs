@@ -91,7 +91,8 @@ pub(super) fn build(
                         Code::OutlineFails,
                         format!("plate `{}`: drawn outline: {e}", spec.id),
                     )
-                    .labelled(spec.spot, "in the outline of this plate"),
+                    .labelled(spec.spot, "in the outline of this plate")
+                    .help("mend the step that the message names"),
                 );
                 return None;
             }
@@ -435,7 +436,8 @@ pub(super) fn windows(
             Ok(path) => out.push(window(w.id.clone(), path)),
             Err(e) => sink.push(
                 Diag::new(Code::OutlineFails, format!("window `{}`: {e}", w.id))
-                    .labelled(w.spot, "this window cannot be drawn"),
+                    .labelled(w.spot, "this window cannot be drawn")
+                    .help("mend its corners or make their radius smaller"),
             ),
         }
     }

@@ -301,7 +301,8 @@ fn shape(f: &FeatureSpec, thickness_mm: f64, usual: Fit, sink: &mut Sink) -> Opt
                 Err(e) => {
                     sink.push(
                         Diag::new(Code::OutlineFails, format!("pocket `{}`: {e}", f.id))
-                            .labelled(f.spot, "this pocket cannot be drawn"),
+                            .labelled(f.spot, "this pocket cannot be drawn")
+                            .help("mend its corners or make their radius smaller"),
                     );
                     return None;
                 }
@@ -339,7 +340,8 @@ fn shape(f: &FeatureSpec, thickness_mm: f64, usual: Fit, sink: &mut Sink) -> Opt
             Err(e) => {
                 sink.push(
                     Diag::new(Code::CannotEngrave, format!("mark `{}`: {e}", f.id))
-                        .labelled(f.spot, "in this text"),
+                        .labelled(f.spot, "in this text")
+                        .help("write it with letters without accents, digits and common signs"),
                 );
                 return None;
             }

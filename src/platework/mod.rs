@@ -277,7 +277,7 @@ fn make_one(
 
 /// The thicknesses a material's rows cover, in words.
 fn thicknesses(name: &str) -> String {
-    let rows: Vec<String> = Materials::standard()
+    let mut rows: Vec<String> = Materials::standard()
         .rows()
         .iter()
         .filter(|m| m.name == name || m.aliases.split(';').any(|a| a == name))
@@ -289,5 +289,7 @@ fn thicknesses(name: &str) -> String {
             )
         })
         .collect();
+    rows.sort();
+    rows.dedup();
     rows.join(", ")
 }
