@@ -13,6 +13,7 @@ use crate::params::{self, Disk, Failure, Loaded, Lookup};
 use crate::platework::{self, DriveSlots, MadePlate, SlotTrackInEngine};
 use crate::rules::{self, Finding};
 use crate::run;
+use crate::surroundings::{self, Near};
 use crate::tables::{Materials, PropertyClasses, Threads, belt};
 
 /// A job with everything computed from it.
@@ -28,6 +29,8 @@ pub struct Project {
     pub drive: Option<(Drive, Analysis)>,
     /// Every fastener worked out, with what it carries.
     pub bolting: Bolting,
+    /// What is near what, least room first.
+    pub near: Vec<Near>,
     /// Every rule measured, worst first.
     pub findings: Vec<Finding>,
     /// What was found in the input on the way that does not keep it from being used.
@@ -123,6 +126,14 @@ pub fn build(loaded: Loaded) -> Result<Project, Failure> {
         &mut sink,
     );
     findings.extend(rules::bolts::findings(&bolting));
+    let near = surroundings::measure(&surroundings::Sources {
+        loaded: &loaded,
+        layout: &layout,
+        plates: &plates,
+        bolting: &bolting,
+        drive: drive.as_ref(),
+    });
+    findings.extend(rules::gaps::findings(&near, &loaded));
     if !sink.has_errors() {
         rules::accept(&mut findings, &loaded.job, &mut sink);
     }
@@ -141,6 +152,7 @@ pub fn build(loaded: Loaded) -> Result<Project, Failure> {
         plates,
         drive,
         bolting,
+        near,
         findings,
         diags,
     })

@@ -117,7 +117,7 @@ fn paragraph(f: &Finding) -> String {
         value(f.limit, f.unit),
     );
     if let Some(p) = f.places.first() {
-        let frame = if f.on == belt::DRIVE {
+        let frame = if f.on == belt::DRIVE || f.rule.starts_with('C') {
             "seen from the front"
         } else {
             "of the plate"
