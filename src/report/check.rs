@@ -92,7 +92,7 @@ pub fn text(project: &Project, all: bool, paint: Paint) -> String {
 }
 
 /// The tally in one sentence.
-fn sentence(t: Tally) -> String {
+pub(crate) fn sentence(t: Tally) -> String {
     let all = t.fail + t.accepted + t.advises + t.hold;
     let places = |n: usize| if n == 1 { "place" } else { "places" };
     let mut parts = Vec::new();
