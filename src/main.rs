@@ -4,11 +4,17 @@ use std::io::{self, IsTerminal as _, Write};
 use std::process::ExitCode;
 
 use clap::Parser as _;
-use platewright::cli::{self, args::Cli};
+use platewright::cli::{self, Terminals, args::Cli};
 
 fn main() -> ExitCode {
     let cli = Cli::parse();
-    let outcome = cli::run(&cli, io::stderr().is_terminal());
+    let outcome = cli::run(
+        &cli,
+        Terminals {
+            out: io::stdout().is_terminal(),
+            err: io::stderr().is_terminal(),
+        },
+    );
     // A reader that closed its end early has all it wanted: not an error.
     let _ = io::stderr().write_all(outcome.remarks.as_bytes());
     let mut out = io::stdout().lock();
