@@ -59,6 +59,8 @@ pub mod bolting;
 
 pub mod clearance;
 
+pub mod surroundings;
+
 pub mod strength;
 
 pub mod bracket;

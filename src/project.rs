@@ -15,6 +15,7 @@ use crate::params::{self, Disk, Failure, Loaded, Lookup};
 use crate::platework::{self, DriveSlots, MadePlate, SlotTrackInEngine};
 use crate::rules::{self, Finding};
 use crate::run;
+use crate::surroundings::{self, Near};
 use crate::strength::Progress;
 use crate::tables::{Materials, PropertyClasses, Threads, belt};
 
@@ -33,6 +34,8 @@ pub struct Project {
     pub strength: Strength,
     /// Every fastener worked out, with what it carries.
     pub bolting: Bolting,
+    /// What is near what, least room first.
+    pub near: Vec<Near>,
     /// Every rule measured, worst first.
     pub findings: Vec<Finding>,
     /// What was found in the input on the way that does not keep it from being used.
@@ -174,6 +177,14 @@ pub fn build(loaded: Loaded, strength: Option<&mut dyn Progress>) -> Result<Proj
         &mut sink,
     );
     findings.extend(rules::bolts::findings(&bolting));
+    let near = surroundings::measure(&surroundings::Sources {
+        loaded: &loaded,
+        layout: &layout,
+        plates: &plates,
+        bolting: &bolting,
+        drive: drive.as_ref(),
+    });
+    findings.extend(rules::gaps::findings(&near, &loaded));
     if !sink.has_errors() {
         let measured = |rule: &str| {
             !matches!(strength, Strength::Skipped) || rules::strength::rule(rule).is_none()
@@ -196,6 +207,7 @@ pub fn build(loaded: Loaded, strength: Option<&mut dyn Progress>) -> Result<Proj
         drive,
         strength,
         bolting,
+        near,
         findings,
         diags,
     })

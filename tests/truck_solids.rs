@@ -70,7 +70,8 @@ fn swept(width: f64, height: f64, thickness: f64, holes: &[(f64, f64, f64)]) -> 
 
 #[test]
 fn a_plate_with_holes_has_the_volume_of_the_swept_solid() {
-    let cases: [(f64, f64, f64, &[(f64, f64, f64)]); 3] = [
+    type Holes<'a> = &'a [(f64, f64, f64)];
+    let cases: [(f64, f64, f64, Holes<'_>); 3] = [
         (80.0, 50.0, 12.0, &[]),
         (80.0, 50.0, 12.0, &[(20.0, 25.0, 11.0)]),
         (

@@ -1,5 +1,7 @@
 //! `measure`: hole positions from caliper readings between holes.
 
+use std::fmt::Write as _;
+
 use std::io::Write as _;
 use std::path::Path;
 
@@ -216,10 +218,10 @@ fn write_whole(path: &Path, text: &str) -> Result<(), String> {
 fn text(found: &Found<'_>) -> String {
     let mut out = measure::report(found.survey);
     if let Some(a) = found.assembly {
-        out.push_str(&format!("\n{}\n", measure::assembly_words(a)));
+        let _ = write!(out, "\n{}\n", measure::assembly_words(a));
     }
     if let Some(s) = found.snapped {
-        out.push_str(&format!("\n{}", measure::snapped_words(s)));
+        let _ = write!(out, "\n{}", measure::snapped_words(s));
     }
     if let Some(fits) = found.patterns {
         out.push('\n');

@@ -365,9 +365,8 @@ fn reading(r: &Record, holes: &[Hole], source: Option<usize>) -> Option<Reading>
     let word = r.text("kind")?;
     let surface = match r.text("on") {
         Some("pin") => Surface::Pin,
-        Some(_) => Surface::Bore,
         None if word == "over" && pinned(&a) && pinned(&b) => Surface::Pin,
-        None => Surface::Bore,
+        _ => Surface::Bore,
     };
     let kind = match word {
         "inside" => Kind::Inside { a, b, surface },

@@ -48,16 +48,13 @@ pub fn tables(survey: &Survey, places: &[[f64; 2]], cut: &[Cut], kind: PatternKi
             fixed(hole.sd_x_mm, 3),
             fixed(hole.sd_y_mm, 3)
         );
-        match &hole.thread {
-            Some(t) => {
-                let _ = writeln!(out, "thread = \"{t}\"");
-            }
-            None => {
-                let bore = hole
-                    .bore_mm
-                    .map_or(String::new(), |b| format!(" (bore {})", fixed(b, 2)));
-                let _ = writeln!(out, "# thread = not given{bore}");
-            }
+        if let Some(t) = &hole.thread {
+            let _ = writeln!(out, "thread = \"{t}\"");
+        } else {
+            let bore = hole
+                .bore_mm
+                .map_or(String::new(), |b| format!(" (bore {})", fixed(b, 2)));
+            let _ = writeln!(out, "# thread = not given{bore}");
         }
         match kind {
             PatternKind::Block => block_rest(cut, &mut out),

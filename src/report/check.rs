@@ -151,7 +151,7 @@ fn paragraph(project: &Project, f: &Finding, paint: Paint) -> String {
         value(f.limit, f.unit)
     )];
     if let Some(p) = f.places.first() {
-        let frame = if f.on == belt::DRIVE {
+        let frame = if f.on == belt::DRIVE || f.rule.starts_with('C') {
             "of the engine, seen from the front"
         } else {
             "of the plate"

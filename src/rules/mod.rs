@@ -9,6 +9,7 @@ pub mod bolts;
 pub mod edge_distance;
 pub mod feature_inside;
 pub mod floor;
+pub mod gaps;
 pub mod hole_pitch;
 pub mod inside_radius;
 pub mod least_hole;
