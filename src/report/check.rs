@@ -46,8 +46,8 @@ impl Tally {
 /// Widest line of the text, columns: a usual terminal of 120 with a margin.
 const WIDTH: usize = 118;
 
-/// Widest text of a table's wordy column, so that a row keeps to [`WIDTH`].
-const WORDS: usize = 62;
+/// Narrowest column of words that can still be read, columns, whatever the others need.
+const FEWEST_WORDS: usize = 30;
 
 /// The text of `check`: the verdict, then what fails, the plates, and how close the limits are.
 ///
@@ -92,7 +92,8 @@ pub fn text(project: &Project, all: bool, paint: Paint) -> String {
 }
 
 /// The tally in one sentence.
-pub(crate) fn sentence(t: Tally) -> String {
+#[must_use]
+pub fn sentence(t: Tally) -> String {
     let all = t.fail + t.accepted + t.advises + t.hold;
     let places = |n: usize| if n == 1 { "place" } else { "places" };
     let mut parts = Vec::new();
@@ -106,9 +107,16 @@ pub(crate) fn sentence(t: Tally) -> String {
     } else if all == 0 {
         parts.push("Nothing was measured: the job has neither plate nor drive".to_owned());
     } else if t.accepted + t.advises == 0 {
-        parts.push(format!("All {all} {} measured keep their limit", places(all)));
+        parts.push(format!(
+            "All {all} {} measured keep their limit",
+            places(all)
+        ));
     } else {
-        parts.push(format!("{} of {all} {} keep their limit", t.hold, places(all)));
+        parts.push(format!(
+            "{} of {all} {} keep their limit",
+            t.hold,
+            places(all)
+        ));
     }
     if t.accepted > 0 {
         parts.push(format!("{} accepted with a reason", t.accepted));
@@ -187,7 +195,7 @@ fn wrapped(text: &str, width: usize) -> Vec<String> {
     lines
 }
 
-/// A value with its unit, two decimals for lengths.
+/// A value with its unit, two decimals unless it is a count or a large number.
 #[must_use]
 pub fn value(v: f64, unit: &str) -> String {
     match unit {
@@ -196,14 +204,16 @@ pub fn value(v: f64, unit: &str) -> String {
     }
 }
 
-/// A value without its unit: whole for a count, else two decimals.
+/// A value without its unit: two decimals unless it is a count or a large number.
 fn number(v: f64, unit: &str) -> String {
     if !v.is_finite() {
         return "none".to_owned();
     }
     // Kills the sign of a zero that only rounding made negative.
     let shown = if v.abs() < 0.005 { 0.0 } else { v };
-    if unit.is_empty() {
+    // Hundredths of a thousand newtons or turns are noise; of a millimetre they are not.
+    let whole = unit.is_empty() || (unit != "mm" && shown.abs() >= 1000.0);
+    if whole {
         format!("{shown:.0}")
     } else {
         format!("{shown:.2}")
@@ -266,52 +276,46 @@ fn bolts(project: &Project) -> String {
 
 /// The limits that are kept, the closest first.
 fn margins(findings: &[Finding], all: bool) -> String {
-    let mut t = Table::new(&[
-        ("rule", Align::Left),
-        ("on", Align::Left),
-        (
-            if all {
-                "limits kept, closest first"
-            } else {
-                "limits kept, the closest place of each rule first"
-            },
-            Align::Left,
-        ),
-        ("measured", Align::Right),
-        ("limit", Align::Right),
-        ("margin", Align::Right),
-        ("", Align::Left),
-    ]);
+    let head = [
+        "rule",
+        "on",
+        if all {
+            "limits kept, closest first"
+        } else {
+            "limits kept, the closest place of each rule first"
+        },
+        "measured",
+        "limit",
+        "margin",
+        "",
+    ];
     let mut seen: BTreeSet<&str> = BTreeSet::new();
     let mut hidden = 0;
+    let mut rows = Vec::new();
     for f in findings.iter().filter(|f| f.verdict == Verdict::Holds) {
         if !seen.insert(f.rule) && !all {
             hidden += 1;
             continue;
         }
-        let mut words = wrapped(&format!("{}: {}", f.title, f.what), WORDS).into_iter();
-        t.row([
-            f.rule.to_owned(),
-            f.on.clone(),
-            words.next().unwrap_or_default(),
-            number(f.measured, f.unit),
-            format!(
-                "{} {}",
-                match f.sense {
-                    Sense::AtLeast => "\u{2265}",
-                    Sense::AtMost => "\u{2264}",
-                },
-                number(f.limit, f.unit)
-            ),
-            number(f.margin, f.unit),
-            f.unit.trim_matches('-').to_owned(),
-        ]);
-        for more in words {
-            t.row([String::new(), String::new(), format!("  {more}")]);
-        }
+        rows.push(row(f));
     }
-    if t.is_empty() {
+    if rows.is_empty() {
         return String::new();
+    }
+    let mut t = Table::new(&head.map(|h| {
+        let numbers = ["measured", "limit", "margin"].contains(&h);
+        (h, if numbers { Align::Right } else { Align::Left })
+    }));
+    let words_wide = room(&head, &rows);
+    for mut cells in rows {
+        let mut words = wrapped(&cells[WORDY], words_wide).into_iter();
+        cells[WORDY] = words.next().unwrap_or_default();
+        t.row(cells);
+        for more in wrapped(&words.collect::<Vec<_>>().join(" "), words_wide - 2) {
+            if !more.is_empty() {
+                t.row([String::new(), String::new(), format!("  {more}")]);
+            }
+        }
     }
     let mut out = t.render();
     if hidden > 0 {
@@ -321,6 +325,48 @@ fn margins(findings: &[Finding], all: bool) -> String {
         );
     }
     out
+}
+
+/// Place of the wordy cell in a row of margins.
+const WORDY: usize = 2;
+
+/// One finding as cells of the table of margins.
+fn row(f: &Finding) -> [String; 7] {
+    // Some rules are named by what they measure: once is enough.
+    let words = if f.what.starts_with(f.title) {
+        f.what.clone()
+    } else {
+        format!("{}: {}", f.title, f.what)
+    };
+    let bound = match f.sense {
+        Sense::AtLeast => '\u{2265}',
+        Sense::AtMost => '\u{2264}',
+    };
+    [
+        f.rule.to_owned(),
+        f.on.clone(),
+        words,
+        number(f.measured, f.unit),
+        format!("{bound} {}", number(f.limit, f.unit)),
+        number(f.margin, f.unit),
+        f.unit.trim_matches('-').to_owned(),
+    ]
+}
+
+/// Columns left for words when every other cell has its room.
+fn room(head: &[&str; 7], rows: &[[String; 7]]) -> usize {
+    let wide = |text: &str| text.chars().count();
+    let others: usize = (0..head.len())
+        .filter(|&c| c != WORDY)
+        .map(|c| {
+            rows.iter()
+                .map(|r| wide(&r[c]))
+                .fold(wide(head[c]), usize::max)
+        })
+        .sum();
+    WIDTH
+        .saturating_sub(others + 2 * head.len())
+        .max(wide(head[WORDY]).min(FEWEST_WORDS))
 }
 
 /// The JSON of `check`:

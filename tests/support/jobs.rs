@@ -210,7 +210,7 @@ impl Job {
         let mut lookup = Lookup::new(Memory(files.collect()));
         lookup.built_in = false;
         lookup.known = project::designations();
-        project::build(params::open(Path::new("job.toml"), &lookup)?)
+        project::build(params::open(Path::new("job.toml"), &lookup)?, None)
     }
 
     /// The project; panics with the findings where there is none.
