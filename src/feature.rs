@@ -3,9 +3,10 @@
 //! Positions are in the plate's frame, mm. Height 0 is the plate's back face,
 //! height = thickness its front face (the side the normal points to).
 
-use std::f64::consts::PI;
+use std::f64::consts::{PI, TAU};
 
-use crate::geom::{Path, Point, Region};
+use crate::geom::{Path, Point, Region, Segment};
+use crate::tol::SNAP_MM;
 
 /// Included angle of the cone a twist drill leaves, deg.
 ///
@@ -132,6 +133,38 @@ pub enum SlotTrack {
     },
 }
 
+impl SlotTrack {
+    /// The centre line.
+    #[must_use]
+    pub fn centre_line(&self) -> Segment {
+        match *self {
+            Self::Straight { from, to } => Segment::Line { from, to },
+            Self::Arc {
+                pivot,
+                radius_mm,
+                start_rad,
+                end_rad,
+            } => Segment::arc(pivot, radius_mm, start_rad, end_rad),
+        }
+    }
+
+    /// Whether an opening of `width_mm` along an arc track runs into its own other end.
+    #[must_use]
+    pub fn meets_itself(&self, width_mm: f64) -> bool {
+        let Self::Arc {
+            radius_mm,
+            start_rad,
+            end_rad,
+            ..
+        } = *self
+        else {
+            return false;
+        };
+        let left_rad = TAU - (end_rad - start_rad);
+        left_rad < PI && 2.0 * radius_mm * (0.5 * left_rad.max(0.0)).sin() <= width_mm + SNAP_MM
+    }
+}
+
 /// A through slot with round ends.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Slot {
@@ -245,6 +278,11 @@ impl Hole {
     /// Diameter of the opening in a face, mm; `None` where the hole does not reach it.
     #[must_use]
     pub fn diameter_at(&self, face: Face) -> Option<f64> {
+        if let Depth::Blind { from, .. } = self.depth
+            && from != face
+        {
+            return None;
+        }
         match self.mouth {
             Some(
                 Mouth::Counterbore {
@@ -257,11 +295,7 @@ impl Hole {
                     face: f,
                     ..
                 },
-            ) if f == face => return Some(diameter_mm),
-            _ => {}
-        }
-        match self.depth {
-            Depth::Blind { from, .. } if from != face => None,
+            ) if f == face => Some(diameter_mm),
             _ => Some(self.diameter_mm),
         }
     }
@@ -358,5 +392,35 @@ impl Feature {
     pub fn centroid(&self) -> Option<Point> {
         self.footprint()
             .map(|p| Region::solid(p.oriented(true)).properties().centroid)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_blind_hole_opens_in_no_face_but_its_own_whatever_its_mouth_says() {
+        let mut hole = Hole {
+            centre: Point::ORIGIN,
+            diameter_mm: 8.0,
+            depth: Depth::Through,
+            mouth: Some(Mouth::Counterbore {
+                diameter_mm: 15.0,
+                depth_mm: 4.0,
+                face: Face::Back,
+            }),
+            purpose: Purpose::Plain,
+        };
+        assert_eq!(hole.diameter_at(Face::Front), Some(8.0));
+        assert_eq!(hole.diameter_at(Face::Back), Some(15.0));
+        hole.depth = Depth::Blind {
+            depth_mm: 6.0,
+            from: Face::Front,
+            floor: Floor::Flat,
+        };
+        assert_eq!(hole.diameter_at(Face::Front), Some(8.0));
+        assert_eq!(hole.diameter_at(Face::Back), None);
+        assert!((hole.widest_mm() - 8.0).abs() < 1e-12);
     }
 }

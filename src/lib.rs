@@ -17,6 +17,8 @@
 
 pub mod tol;
 
+pub mod order;
+
 pub mod number;
 
 pub mod units;
@@ -53,7 +55,11 @@ pub mod run;
 
 pub mod joint;
 
+pub mod bolting;
+
 pub mod clearance;
+
+pub mod surroundings;
 
 pub mod strength;
 

@@ -2,17 +2,20 @@
 
 use std::path::Path;
 
+use crate::bolting::{self, Bolting};
 use crate::bracket::{self, BracketError, Calculated};
 use crate::diag::{Code, Diag, Severity, Sink, Sources};
-use crate::drive::{self, Analysis, Drive, TakeUp, takeup};
+use crate::drive::{self, Analysis, Drive, Motion, TakeUp, takeup};
 use crate::feature::SlotTrack;
+use crate::geom::Point;
 use crate::layout::{self, Layout, Parts};
-use crate::params::job::HoleRef;
+use crate::params::job::{HoleRef, Take};
 use crate::params::spec::Designations;
 use crate::params::{self, Disk, Failure, Loaded, Lookup};
 use crate::platework::{self, DriveSlots, MadePlate, SlotTrackInEngine};
 use crate::rules::{self, Finding};
 use crate::run;
+use crate::surroundings::{self, Near};
 use crate::strength::Progress;
 use crate::tables::{Materials, PropertyClasses, Threads, belt};
 
@@ -29,6 +32,10 @@ pub struct Project {
     pub drive: Option<(Drive, Analysis)>,
     /// Strength and vibration of the set.
     pub strength: Strength,
+    /// Every fastener worked out, with what it carries.
+    pub bolting: Bolting,
+    /// What is near what, least room first.
+    pub near: Vec<Near>,
     /// Every rule measured, worst first.
     pub findings: Vec<Finding>,
     /// What was found in the input on the way that does not keep it from being used.
@@ -160,6 +167,24 @@ pub fn build(loaded: Loaded, strength: Option<&mut dyn Progress>) -> Result<Proj
         }
         _ => Strength::Skipped,
     };
+    let bolting = bolting::work_out(
+        &bolting::Sources {
+            loaded: &loaded,
+            layout: &layout,
+            plates: &plates,
+            drive: drive.as_ref(),
+        },
+        &mut sink,
+    );
+    findings.extend(rules::bolts::findings(&bolting));
+    let near = surroundings::measure(&surroundings::Sources {
+        loaded: &loaded,
+        layout: &layout,
+        plates: &plates,
+        bolting: &bolting,
+        drive: drive.as_ref(),
+    });
+    findings.extend(rules::gaps::findings(&near, &loaded));
     if !sink.has_errors() {
         let measured = |rule: &str| {
             !matches!(strength, Strength::Skipped) || rules::strength::rule(rule).is_none()
@@ -181,6 +206,8 @@ pub fn build(loaded: Loaded, strength: Option<&mut dyn Progress>) -> Result<Proj
         plates,
         drive,
         strength,
+        bolting,
+        near,
         findings,
         diags,
     })
@@ -203,9 +230,13 @@ fn calculated(
     }
 }
 
-/// The slot that a manual take-up needs, by the hole that slides in it.
+/// The slots that a manual take-up needs, by the hole that slides.
 fn drive_slots(loaded: &Loaded, layout: &Layout, sink: &mut Sink) -> DriveSlots {
     let mut slots = DriveSlots::new();
+    let mut asked = following(loaded).peekable();
+    if asked.peek().is_none() {
+        return slots;
+    }
     // Faults of the run itself are reported once, when the drive is analysed.
     let mut quiet = Sink::new();
     let sources = run::Sources {
@@ -216,51 +247,102 @@ fn drive_slots(loaded: &Loaded, layout: &Layout, sink: &mut Sink) -> DriveSlots 
     let Some(drive) = run::drive_of(&sources, &mut quiet) else {
         return slots;
     };
-    let (TakeUp::Manual(_), Some(hole)) = (&drive.take_up, sliding_hole(loaded)) else {
-        return slots;
-    };
-    match takeup::range(&drive) {
-        Ok(Some(range)) => {
-            if let Some(slot) = range.slot {
-                slots.insert(
-                    hole,
-                    SlotTrackInEngine {
-                        track: match slot {
-                            takeup::Slot::Arc {
-                                pivot_mm,
-                                track_mm,
-                                start_deg,
-                                end_deg,
-                            } => SlotTrack::Arc {
-                                pivot: pivot_mm,
-                                radius_mm: track_mm,
-                                start_rad: start_deg.to_radians(),
-                                end_rad: end_deg.to_radians(),
-                            },
-                            takeup::Slot::Straight { from_mm, to_mm } => SlotTrack::Straight {
-                                from: from_mm,
-                                to: to_mm,
-                            },
-                        },
-                    },
-                );
-            }
+    let range = match takeup::range(&drive) {
+        Ok(range) => range,
+        Err(faults) => {
+            push_faults(&faults, loaded, sink);
+            return slots;
         }
-        Ok(None) => {}
-        Err(faults) => push_faults(&faults, loaded, sink),
+    };
+    for take in asked {
+        let moved = moves(loaded, &take.target);
+        match (&range, moved) {
+            (Some(range), true) => match (&range.slot, layout.hole(&take.target)) {
+                (Some(slot), Some(hole)) => {
+                    let track = track_at(slot, &drive.take_up, Point::new(hole.at.x, hole.at.y));
+                    slots.insert(take.target.clone(), SlotTrackInEngine { track });
+                }
+                _ => sink.push(no_slot(&take.target, range).labelled(take.spot, "for this hole")),
+            },
+            _ => sink.push(
+                Diag::new(
+                    Code::SlotWithoutTakeUp,
+                    format!(
+                        "the slot of `{}` follows the drive, whose take-up does not move that hole",
+                        take.target
+                    ),
+                )
+                .labelled(take.spot, "this hole stands still")
+                .help("give the slot's ends, or name the hole in `take-up`"),
+            ),
+        }
     }
     slots
 }
 
-/// The hole of a manual take-up that moves along the slot, if a plate asks for its slot.
-fn sliding_hole(loaded: &Loaded) -> Option<HoleRef> {
+/// Holes whose slot is to be as long as the drive's take-up asks.
+fn following(loaded: &Loaded) -> impl Iterator<Item = &Take> {
     loaded
         .job
         .plates
         .iter()
         .flat_map(|p| &p.takes)
-        .find(|t| t.slot == Some(params::SlotSpec::Drive))
-        .map(|t| t.target.clone())
+        .filter(|t| t.slot == Some(params::SlotSpec::Drive))
+}
+
+/// Whether the job's take-up moves the bolt of a hole along a slot.
+fn moves(loaded: &Loaded, hole: &HoleRef) -> bool {
+    let take_up = loaded.job.drive.as_ref().and_then(|d| d.take_up.as_ref());
+    match take_up {
+        Some(params::TakeUp::Swing { adjust, .. }) => adjust == hole,
+        Some(params::TakeUp::Slide { accessory, .. }) => *accessory == hole.owner,
+        None => false,
+    }
+}
+
+/// Why the take-up has no slot, as a finding.
+fn no_slot(hole: &HoleRef, range: &takeup::TakeUpRange) -> Diag {
+    let why: Vec<String> = range
+        .needs
+        .iter()
+        .filter_map(|n| Some(format!("{}: {}", n.what, n.fault.as_ref()?)))
+        .collect();
+    Diag::new(
+        Code::NoPath,
+        format!("no slot of `{hole}` takes the belt up ({})", why.join("; ")),
+    )
+    .help("choose another belt length, or place the accessory elsewhere")
+}
+
+/// The take-up's slot at a hole that moves with it, engine frame.
+///
+/// A swing has one bolt; an accessory that slides moves all of its bolts alike.
+fn track_at(slot: &takeup::Slot, take_up: &TakeUp, hole: Point) -> SlotTrack {
+    match *slot {
+        takeup::Slot::Arc {
+            pivot_mm,
+            track_mm,
+            start_deg,
+            end_deg,
+        } => SlotTrack::Arc {
+            pivot: pivot_mm,
+            radius_mm: track_mm,
+            start_rad: start_deg.to_radians(),
+            end_rad: end_deg.to_radians(),
+        },
+        takeup::Slot::Straight { from_mm, to_mm } => {
+            let drawn = match take_up {
+                TakeUp::Manual(m) => match m.motion {
+                    Motion::Slide { bolt, .. } | Motion::Swing { bolt, .. } => bolt,
+                },
+                _ => from_mm,
+            };
+            SlotTrack::Straight {
+                from: from_mm + (hole - drawn),
+                to: to_mm + (hole - drawn),
+            }
+        }
+    }
 }
 
 fn analysed_drive(
@@ -287,9 +369,24 @@ fn analysed_drive(
 
 fn push_faults(faults: &drive::Faults, loaded: &Loaded, sink: &mut Sink) {
     for fault in &faults.faults {
-        sink.push(
-            Diag::new(Code::NoPath, fault.to_string()).labelled(run::spot(loaded), "in this drive"),
-        );
+        let said = fault.to_string();
+        // Faults name pulleys in quotes, as the run does.
+        let mut named = loaded
+            .job
+            .drive
+            .iter()
+            .flat_map(|d| &d.run)
+            .filter(|stop| said.contains(&format!("`{}`", run::name(stop))));
+        let diag = Diag::new(Code::NoPath, said.clone());
+        let diag = match named.next() {
+            None => diag.labelled(run::spot(loaded), "in this drive"),
+            Some(first) => named.fold(diag.labelled(first.spot, run::name(first)), |d, stop| {
+                d.also(stop.spot, run::name(stop))
+            }),
+        };
+        sink.push(diag.help(
+            "look at the places of these pulleys, their order in `run` and the side they are on",
+        ));
     }
 }
 

@@ -112,6 +112,16 @@ fn find<'a>(s: &Sources<'a>, owner: &str) -> Option<(&'a PlacedAccessory, &'a Ac
     Some((placed, s.loaded.accessories.get(&placed.accessory)?))
 }
 
+/// What a pulley of the run is called: a fixed one by its own name, another by its accessory's.
+#[must_use]
+pub fn name(stop: &RunStop) -> String {
+    if stop.pulley.owner == "block" {
+        stop.pulley.id.clone()
+    } else {
+        stop.pulley.owner.clone()
+    }
+}
+
 fn pulley(
     s: &Sources<'_>,
     spec: &DriveSpec,
@@ -119,11 +129,7 @@ fn pulley(
     sink: &mut Sink,
 ) -> Option<drive::Pulley> {
     let block = &s.loaded.block;
-    let name = if stop.pulley.owner == "block" {
-        stop.pulley.id.clone()
-    } else {
-        stop.pulley.owner.clone()
-    };
+    let name = name(stop);
     if stop.pulley.owner == "block" {
         let fixed = block.pulleys.iter().find(|p| p.id == stop.pulley.id)?;
         // The shaft that turns the belt has no load of its own.
@@ -146,7 +152,7 @@ fn pulley(
     let Some(p) = &accessory.pulley else {
         sink.push(
             Diag::new(
-                Code::NoRibPlane,
+                Code::NotApplicable,
                 format!(
                     "accessory `{}` has no pulley for the belt to run over",
                     placed.accessory

@@ -26,6 +26,7 @@ fn bolt(name: &str, x: f64, y: f64) -> Bolt {
         place: Some(Place {
             between: ["plate".to_owned(), "head".to_owned()],
             fitted_mm: Vec::new(),
+            inwards: false,
             most_mm: 3.0,
             most_pieces: 3,
         }),
@@ -38,6 +39,7 @@ fn bolt(name: &str, x: f64, y: f64) -> Bolt {
 fn drive() -> Drive {
     Drive {
         name: "Forwarder, charging drive".to_owned(),
+        reference: "crank".to_owned(),
         pulleys: vec![
             pulley("crank", None, 0.0, 0.0, 80.0),
             pulley("tensioner", Some("tensioner plate"), 0.0, 180.0, 35.0),
@@ -276,7 +278,7 @@ fn faults_name_what_is_wrong() {
     assert!(all.contains(&Fault::Circle("tensioner plate".to_owned())));
     let mut d = drive();
     d.pulleys[0].mount = Some("tensioner plate".to_owned());
-    assert!(matches!(fault(&d, &[])[0], Fault::Reference(0)));
+    assert!(matches!(&fault(&d, &[])[0], Fault::Reference(name) if name == "crank"));
     assert!(
         advise(&drive(), Symptom::Walks, "crank", None).is_err(),
         "no span runs on to the crank"

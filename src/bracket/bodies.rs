@@ -84,8 +84,8 @@ impl Moments {
         let volume = a * height;
         self.volume += volume;
         let centre = [c.x, c.y, middle];
-        for k in 0..3 {
-            self.first[k] += volume * centre[k];
+        for (sum, c) in self.first.iter_mut().zip(centre) {
+            *sum += volume * c;
         }
         let own = [
             [p.iyy_mm4 * height, p.ixy_mm4 * height, 0.0],

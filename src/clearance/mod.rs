@@ -8,12 +8,14 @@
 //! * between prisms of different directions that have straight edges only;
 //!
 //! and within a stated bound, never overestimated, for round edges across
-//! directions ([`skew::ROUND_EDGE_MM`]) and for moving bodies ([`motion::SWEEP_MM`]).
+//! directions ([`skew::ROUND_EDGE_MM`]) and for bodies that move on any but the simplest way ([`way::SWEEP_MM`]).
 //! The depth of a clash is that of the deepest boundary point found.
 
 pub mod bounds;
 
 mod piece;
+
+mod near;
 
 mod profile;
 
@@ -27,14 +29,21 @@ mod pair;
 
 pub mod body;
 
+pub mod nearest;
+
 pub mod scene;
 
 pub mod motion;
+
+mod swept;
+
+pub mod way;
 
 pub mod trim;
 
 pub use body::{Body, Clamp, access_radius_mm};
 pub use motion::Motion;
-pub use scene::{Gap, Known, ReadyBody, Scene};
+pub use nearest::ReadyBody;
+pub use scene::{Gap, Known, Scene};
 pub use solid::{Prism, Solid, Tube};
 pub use trim::Trim;

@@ -3,7 +3,8 @@
 use crate::geom::{Path, Point, Region};
 
 use super::bounds::{Bounds, Tree};
-use super::piece::{Near2, Piece};
+use super::near::Near2;
+use super::piece::Piece;
 
 /// Points looked at on each boundary piece for the depth of an overlap, before refining.
 const DEPTH_SAMPLES: u32 = 8;

@@ -219,7 +219,8 @@ impl ArcSearch<'_> {
         let Some(chord) = segment_prism(from, to, self.solid, (aim + sagitta).powi(2)) else {
             return;
         };
-        if sagitta <= ROUND_EDGE_MM {
+        // A radius beyond all numbers has no sagitta; it ends the search too.
+        if sagitta.is_nan() || sagitta <= ROUND_EDGE_MM {
             // The chord's nearest point stands for the arc's, which lies within the bound of it.
             if chord.d2 < self.best.d2 {
                 self.best = chord;

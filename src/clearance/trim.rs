@@ -6,7 +6,8 @@ use crate::geom::Vector3;
 use crate::tables::gap::Limits;
 use crate::tol;
 
-use super::scene::{Gap, ReadyBody, Scene, all_pairs, nearest_solids};
+use super::nearest::{ReadyBody, all_pairs, nearest_solids};
+use super::scene::{Gap, Scene};
 
 /// Metal to take off.
 #[derive(Debug, Clone, PartialEq, Serialize)]

@@ -65,6 +65,16 @@ pub enum Command {
     /// List what changed between two jobs or two revisions of one.
     #[command(after_help = "Example: platewright compare bracket-a.toml bracket-b.toml")]
     Compare(CompareArgs),
+    /// Find hole positions from caliper readings between holes.
+    #[command(
+        after_help = "Example: platewright measure face.toml --picture face.svg --clearance medium --against"
+    )]
+    Measure(MeasureArgs),
+    /// Find the washers that line a mocked-up drive up, from rod readings or a symptom.
+    #[command(
+        after_help = "Examples: platewright shim JOB.toml --readings rods.toml\n          platewright shim JOB.toml --symptom walks --at idler --towards front"
+    )]
+    Shim(ShimArgs),
     /// Print the JSON Schema of a kind of parameter file, for editor completion.
     #[command(after_help = "Example: platewright schema job > job.schema.json")]
     Schema(SchemaArgs),
@@ -200,6 +210,108 @@ pub enum Kind {
     Shop,
     /// What it is cut from.
     Stock,
+    /// What caliper and depth gauge read.
+    CaliperReadings,
+    /// What the rod read on the mock-up.
+    RodReadings,
+}
+
+/// Arguments of `measure`.
+#[derive(Debug, Args)]
+pub struct MeasureArgs {
+    /// The caliper readings file.
+    #[arg(value_name = "READINGS.toml", value_hint = ValueHint::FilePath)]
+    pub file: PathBuf,
+    /// How to print the result.
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    pub format: Format,
+    /// Let doubtful readings take part in the result; they are named either way.
+    #[arg(long)]
+    pub keep_doubtful: bool,
+    /// State uncertainties from the scatter the readings achieved, not from the one they claim.
+    #[arg(long)]
+    pub achieved: bool,
+    /// Round coordinates to multiples of this, mm, where their uncertainty allows it.
+    #[arg(long, value_name = "MM", conflicts_with = "symmetric")]
+    pub round: Option<f64>,
+    /// Make the pattern symmetric about a line, if its uncertainty allows it.
+    #[arg(long)]
+    pub symmetric: bool,
+    /// Say whether a plate with clearance holes of this class still goes on.
+    #[arg(long, value_enum, value_name = "FIT")]
+    pub clearance: Option<FitClass>,
+    /// Hold the pattern against every block and accessory that can be found.
+    #[arg(long)]
+    pub against: bool,
+    /// Write a picture of the network (SVG).
+    #[arg(long, value_name = "FILE.svg", value_hint = ValueHint::FilePath)]
+    pub picture: Option<PathBuf>,
+    /// Write the holes as tables of a parameter file.
+    #[arg(long, value_name = "FILE.toml", value_hint = ValueHint::FilePath)]
+    pub pattern: Option<PathBuf>,
+    /// Of which kind of file.
+    #[arg(long, value_enum, default_value_t = WriteAs::Block, requires = "pattern")]
+    pub pattern_as: WriteAs,
+}
+
+/// Classes of clearance holes (ISO 273).
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum FitClass {
+    /// Fine series.
+    Fine,
+    /// Medium series.
+    Medium,
+    /// Coarse series.
+    Coarse,
+}
+
+/// Kinds of file a pattern can go into.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum WriteAs {
+    /// `[[hole]]` tables of a block.
+    Block,
+    /// `[[mount]]` tables of an accessory.
+    Accessory,
+}
+
+/// Arguments of `shim`.
+#[derive(Debug, Args)]
+pub struct ShimArgs {
+    /// The job.
+    #[command(flatten)]
+    pub job: JobArgs,
+    /// The rod readings file.
+    #[arg(long, value_name = "FILE.toml", value_hint = ValueHint::FilePath, required_unless_present = "symptom")]
+    pub readings: Option<PathBuf>,
+    /// What is seen or heard, when there are no readings.
+    #[arg(long, value_enum, requires = "at", conflicts_with = "readings")]
+    pub symptom: Option<SymptomWord>,
+    /// The pulley it shows at.
+    #[arg(long, value_name = "PULLEY")]
+    pub at: Option<String>,
+    /// To which side the belt goes.
+    #[arg(long, value_enum, requires = "symptom")]
+    pub towards: Option<TowardsWord>,
+}
+
+/// Symptoms.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum SymptomWord {
+    /// The belt climbs out of the grooves.
+    Climbs,
+    /// The belt walks sideways.
+    Walks,
+    /// It squeals or chirps.
+    Squeals,
+}
+
+/// Sides of a belt.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum TowardsWord {
+    /// Away from the engine.
+    Front,
+    /// Towards the engine.
+    Back,
 }
 
 /// Arguments of `explain`.

@@ -4,7 +4,9 @@ use std::fmt::Write as _;
 
 use crate::diag::Code;
 use crate::drive;
+use crate::joint;
 use crate::rules;
+use crate::surroundings;
 
 use super::args::ExplainArgs;
 use super::{Outcome, Status};
@@ -44,6 +46,15 @@ pub(super) fn run(args: &ExplainArgs) -> Outcome {
             ..Outcome::default()
         };
     }
+    if let Some((id, title)) = families().find(|(k, _)| k.eq_ignore_ascii_case(id)) {
+        return Outcome {
+            results: format!(
+                "{id} {title}\n\na rule: the set is not right while it fails\n`check` prints the \
+                 source of its limit beside each finding\n"
+            ),
+            ..Outcome::default()
+        };
+    }
     if let Some(code) = Code::from_id(id) {
         return Outcome {
             results: format!("{code} {}\n\n{}\n", code.headline(), code.page()),
@@ -56,6 +67,12 @@ pub(super) fn run(args: &ExplainArgs) -> Outcome {
     )
 }
 
+/// Rules on bolts and gaps: id and title.
+fn families() -> impl Iterator<Item = (&'static str, &'static str)> {
+    let gaps = surroundings::RULES.iter().map(|r| (r.id, r.title));
+    joint::RULES.iter().copied().chain(gaps)
+}
+
 fn list() -> String {
     let mut out = String::from("Rules\n");
     for r in rules::RULES {
@@ -66,6 +83,9 @@ fn list() -> String {
     }
     for r in rules::strength::RULES {
         let _ = writeln!(out, "  {}  {}", r.id, r.title);
+    }
+    for (id, title) in families() {
+        let _ = writeln!(out, "  {id}  {title}");
     }
     out.push_str("\nFindings in the input\n");
     for c in Code::ALL {

@@ -5,10 +5,12 @@ mod check;
 mod compare;
 mod drive;
 mod explain;
+mod measure;
 mod new;
 mod progress;
 mod release;
 mod schema;
+mod shim;
 
 use std::path::Path;
 use std::process::ExitCode;
@@ -18,6 +20,7 @@ use clap::CommandFactory as _;
 use crate::diag::{Diag, Sources, render};
 use crate::params::Failure;
 use crate::project::{self, Project};
+use crate::report::paint::Paint;
 use crate::strength::Silent;
 
 use args::{Cli, ColorWhen, Command};
@@ -108,42 +111,54 @@ fn remarks(diags: &[Diag], sources: &Sources, colour: bool) -> String {
     text
 }
 
+/// Which streams somebody looks at.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Terminals {
+    /// Whether standard output is a terminal.
+    pub out: bool,
+    /// Whether standard error is a terminal.
+    pub err: bool,
+}
+
 /// Runs a command.
-///
-/// `terminal` tells whether standard error is a terminal.
 #[must_use]
-pub fn run(cli: &Cli, terminal: bool) -> Outcome {
-    let colour = match cli.color {
+pub fn run(cli: &Cli, terminals: Terminals) -> Outcome {
+    let wanted = std::env::var_os("NO_COLOR").is_none_or(|v| v.is_empty());
+    let shown = |terminal: bool| match cli.color {
         ColorWhen::Always => true,
         ColorWhen::Never => false,
-        ColorWhen::Auto => terminal && std::env::var_os("NO_COLOR").is_none_or(|v| v.is_empty()),
+        ColorWhen::Auto => terminal && wanted,
     };
+    let (colour, paint) = (shown(terminals.err), Paint::new(shown(terminals.out)));
+    let terminal = terminals.err;
     match &cli.command {
         Command::New(a) => new::run(a),
-        Command::Check(a) => check::run(a, colour, terminal),
-        Command::Release(a) => release::run(a, colour, terminal),
+        Command::Check(a) => check::run(a, colour, paint, terminal),
+        Command::Release(a) => release::run(a, colour, paint, terminal),
         Command::Drive(a) => drive::run(a, colour),
         Command::Compare(a) => compare::run(a, colour),
+        Command::Measure(a) => measure::run(a, colour),
+        Command::Shim(a) => shim::run(a, colour),
         Command::Schema(a) => schema::run(a),
         Command::Explain(a) => explain::run(a),
         Command::Completions { shell } => {
             let mut bytes = Vec::new();
             clap_complete::generate(*shell, &mut Cli::command(), "platewright", &mut bytes);
-            printed(bytes)
+            printed(&bytes)
         }
         Command::Man => {
             let mut bytes = Vec::new();
             match clap_mangen::Man::new(Cli::command()).render(&mut bytes) {
-                Ok(()) => printed(bytes),
+                Ok(()) => printed(&bytes),
                 Err(e) => Outcome::complaint(e, Status::CannotWrite),
             }
         }
     }
 }
 
-fn printed(bytes: Vec<u8>) -> Outcome {
+fn printed(bytes: &[u8]) -> Outcome {
     Outcome {
-        results: String::from_utf8_lossy(&bytes).into_owned(),
+        results: String::from_utf8_lossy(bytes).into_owned(),
         ..Outcome::default()
     }
 }

@@ -19,7 +19,7 @@ const STEPS: u64 = 12;
 
 /// A bar on standard error.
 pub(super) struct Bar {
-    bar: ProgressBar,
+    line: ProgressBar,
     done: Sender<()>,
     shower: Option<JoinHandle<()>>,
 }
@@ -44,7 +44,7 @@ impl Bar {
             }
         });
         Some(Self {
-            bar,
+            line: bar,
             done,
             shower: Some(shower),
         })
@@ -53,8 +53,8 @@ impl Bar {
 
 impl Progress for Bar {
     fn begins(&mut self, stage: Stage, pass: usize) {
-        self.bar.inc(1);
-        self.bar.set_message(if pass > 1 {
+        self.line.inc(1);
+        self.line.set_message(if pass > 1 {
             format!("{}, pass {pass}", stage.name())
         } else {
             stage.name().to_owned()
@@ -69,6 +69,6 @@ impl Drop for Bar {
         if let Some(shower) = self.shower.take() {
             let _ = shower.join();
         }
-        self.bar.finish_and_clear();
+        self.line.finish_and_clear();
     }
 }

@@ -3,12 +3,13 @@
 use crate::export::{Existing, ExportError, Written, dxf, step, write_set};
 use crate::package::{self, Formats};
 use crate::project;
+use crate::report::paint::Paint;
 use crate::report::{self, check};
 
 use super::args::{DxfVersion, Format, ReleaseArgs, StepProtocol};
 use super::{Outcome, Status, opened, remarks};
 
-pub(super) fn run(args: &ReleaseArgs, colour: bool, terminal: bool) -> Outcome {
+pub(super) fn run(args: &ReleaseArgs, colour: bool, paint: Paint, terminal: bool) -> Outcome {
     let project = match opened(&args.job.job, args.no_strength, terminal) {
         Ok(p) => p,
         Err(failure) => return Outcome::bad_input(&failure, colour),
@@ -22,7 +23,7 @@ pub(super) fn run(args: &ReleaseArgs, colour: bool, terminal: bool) -> Outcome {
         );
         return Outcome {
             results: match args.job.format {
-                Format::Text => check::text(&project, false),
+                Format::Text => check::text(&project, false, paint),
                 Format::Json => report::json_text(&check::json(&project)),
             },
             remarks,
@@ -42,10 +43,12 @@ pub(super) fn run(args: &ReleaseArgs, colour: bool, terminal: bool) -> Outcome {
     let files = match package::files(&project, formats) {
         Ok(f) => f,
         Err(e) => {
-            return Outcome::complaint(
+            let mut outcome = Outcome::complaint(
                 format!("the package cannot be made, nothing was written: {e}"),
                 Status::CannotWrite,
             );
+            outcome.remarks.insert_str(0, &remarks);
+            return outcome;
         }
     };
     let folder = args.out.join(project.package_name());
@@ -58,6 +61,7 @@ pub(super) fn run(args: &ReleaseArgs, colour: bool, terminal: bool) -> Outcome {
         Ok(w) => w,
         Err(e) => {
             let mut outcome = Outcome::complaint(&e, Status::CannotWrite);
+            outcome.remarks.insert_str(0, &remarks);
             if matches!(e, ExportError::TargetDiffers { .. }) {
                 outcome.remarks.push_str(
                     "this revision was released with other content: give the job a new \
@@ -95,15 +99,10 @@ fn text(
     let mut out = String::new();
     let _ = writeln!(
         out,
-        "{} revision {}: {} places measured, all hold{}",
+        "{}, revision {}: {}",
         job.name,
         job.revision,
-        tally.hold + tally.accepted,
-        if tally.accepted > 0 {
-            format!(" but {} accepted with a reason", tally.accepted)
-        } else {
-            String::new()
-        }
+        check::sentence(tally)
     );
     let _ = writeln!(
         out,

@@ -22,6 +22,8 @@ pub enum Family {
     Clearance,
     /// Strength.
     Strength,
+    /// Readings taken at the bench.
+    Bench,
     /// Written files.
     Export,
 }
@@ -38,6 +40,7 @@ impl Family {
             Self::Joint => 'J',
             Self::Clearance => 'C',
             Self::Strength => 'F',
+            Self::Bench => 'M',
             Self::Export => 'X',
         }
     }
@@ -183,8 +186,10 @@ codes! {
         "Two holes lie on one place, a direction has no length, a polygon crosses itself or has no \
          area. Nothing can be made of it; look for a line copied without its numbers being changed.";
 
-    NoRibPlane "G101" Geometry Error "an accessory cannot be set to the rib plane"
-        "z = \"drive\" puts an accessory where its pulley's rib plane meets the belt drive's. It needs a [drive] table in the job and a [pulley] in the accessory; otherwise give z in mm.";
+    NoMaterialRow "G102" Geometry Error "a material has no data for a stock's thickness"
+        "Mass, strength and thread engagement follow from the material, and its table covers thicknesses \
+         within limits: a standard gives no strength for thicker plate. Use thinner stock or another \
+         material.";
     OutlineFails "G201" Geometry Error "a plate's outline cannot be made"
         "The bosses, webs and drawn parts of the plate do not give one closed outline. The message says which part stands in the way.";
     AxisNotNormal "H101" Holes Error "a hole's axis is not the plate's normal"
@@ -197,18 +202,81 @@ codes! {
         "A blind hole, pocket or groove has to leave a floor. Leave `depth` out for a hole that goes right through.";
     CannotEngrave "H105" Holes Error "a text cannot be engraved"
         "Marks are engraved with single strokes, and the alphabet has letters, digits and a few signs. Write the text with those.";
+    TakeClash "H106" Holes Error "a hole is asked to be two things"
+        "A hole that is taken is one thing: a clearance hole, perhaps with a counterbore for a cap screw; a \
+         slot; a tapped hole; or a reamed one. Its bolt has one head, and one part holds its thread. The \
+         message says which two of these are asked for at once.";
+    OnePlace "H107" Holes Error "two holes on one place"
+        "Two holes of a plate have one centre, but cannot be one hole, because they are made in different \
+         ways. Clearance holes for parts that share a bolt may be taken together: they become one hole.";
+    MouthMisfit "H108" Holes Error "a counterbore or countersink does not fit its hole"
+        "A mouth is wider than its hole and ends before the hole does. The message gives both sizes.";
+    BossWithoutMetal "H109" Holes Error "a boss is no larger than its hole"
+        "A boss is the metal round a hole. Leave `boss` out to have it follow from the edge-distance rule \
+         and from what bears on it.";
+    SlotClosesOnItself "H110" Holes Error "an arc slot meets itself"
+        "The ends of an arc slot that runs nearly once round come closer than the slot is wide, so that the \
+         piece within it falls out. Make it shorter.";
     NoDriver "B101" Belt Error "nothing drives the belt"
         "The run of the belt has to hold the crankshaft's pulley, a pulley of the block without a load, and the accessory that takes up the belt.";
     NoPath "B102" Belt Error "the belt has no path"
         "The pulleys as placed leave no way for the belt: circles overlap, the belt would cross itself, a span cuts through another pulley, a wrap vanishes, or the take-up cannot hold the length. The message names the pulleys.";
+    SlotWithoutTakeUp "B103" Belt Error "a slot follows a take-up that does not move its hole"
+        "slot = \"drive\" makes a slot as long as the belt's take-up moves the bolt in it: the mount named in \
+         `adjust` of a take-up that swings, any mount of an accessory that slides. Other holes do not move \
+         with it: give their slots ends of their own.";
     StackOverlaps "J101" Joint Error "a stack cannot be built"
         "Along a bolt's axis two parts claim the same room: a plate lies inside the block, inside an ear or inside another plate. The message gives the overlap in mm.";
     ThreadsDiffer "J102" Joint Error "two holes on one axis ask for different bolts"
         "Holes that share an axis share a bolt, so they have to have one thread.";
     ThreadBuried "J103" Joint Error "a bolt cannot reach its thread"
         "The part that holds the thread has to be the last of the stack, with the thread open towards the head.";
+    BadReading "M101" Bench Error "a reading that cannot be"
+        "A caliper reading is a length above zero, and the centres of two holes lie farther apart than \
+         the holes are wide. Look at the sides the jaws touched, at the diameters and at the unit.";
+    ImpossibleTriangle "M102" Bench Error "readings that cannot form a triangle"
+        "One side of a triangle is never longer than the two others together. Where the other readings \
+         tell which of the three is wrong, it is named with the value that would fit; otherwise all \
+         three are, and one of them has to be taken again.";
+    InchSlip "M103" Bench Error "an inch taken for a millimetre"
+        "The reading does not fit, but does when multiplied or divided by 25.4. A length in a file is \
+         mm unless it is written as a text with its unit, such as \"3.937 in\".";
+    NetworkOpen "M104" Bench Error "the readings leave something free to move"
+        "Each hole needs two readings that hold it, and the pattern as a whole a direction. What can \
+         still move is named, with the further reading that fixes it best.";
+    MirrorOpen "M105" Bench Warning "the readings fit another shape as well"
+        "Lengths alone do not tell a pattern from its mirror image, and a hole held by two lengths may \
+         lie on either side. The reading that tells best is named; where only the eye can tell, say in \
+         [[seen]] which hole lies above or beside which.";
+    DoubtfulReading "M106" Bench Warning "a reading that does not fit"
+        "Its residual is larger than one good reading in a thousand shows (data snooping after Baarda). \
+         The value that would fit is given. The result is made without it unless it is asked for: \
+         take the reading again.";
+    UncheckedReading "M107" Bench Note "a reading nothing checks"
+        "No other reading would show an error in it, so it goes straight into the result. Take it \
+         twice, or take one more between the same holes another way.";
+    ReadingsScatter "M108" Bench Warning "the readings scatter more or less than stated"
+        "Taken together the residuals are larger, or smaller, than the stated uncertainty allows in 95 \
+         of 100 cases. Larger: state a larger uncertainty or look for several small errors. Smaller: \
+         the stated uncertainty is on the safe side.";
+    NoPattern "M109" Bench Error "the readings settle into no pattern"
+        "The sum does not converge on any pattern. Most likely several readings are far from the truth.";
+    FrameAssumed "M110" Bench Note "something was assumed about the frame"
+        "Nothing was said about the origin, the direction or the height, so the first hole, pair or \
+         face was taken. Say otherwise under [frame] or with a `z`.";
+    BadGap "M201" Bench Error "a rod reading that cannot be"
+        "A gap is a few millimetres at most; anything more is a slip of the unit or the rod lay on \
+         something else. The reference pulley itself has no gap.";
+    MountUnknown "M202" Bench Error "the mock-up cannot be understood"
+        "Every pulley but the reference is carried by a mount, every mount is held by bolts, and no \
+         mount carries itself. The message says what is missing.";
+
     IdleDeviation "X101" Export Warning "a deviation accepts nothing"
         "A deviation names a rule that does not fail where it says. Remove it: it could hide a later fault.";
+    FirmRule "X102" Export Warning "a deviation from what cannot be made"
+        "A rule can be accepted while a part is left to be made: a thin wall is a risk to be weighed. An \
+         opening that runs into another one or through the outline leaves another part than the one drawn, \
+         and no reason makes it right. The rule goes on failing.";
 }
 
 impl Code {

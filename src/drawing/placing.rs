@@ -42,6 +42,15 @@ pub(super) enum Target {
     Area(Path),
 }
 
+impl Target {
+    fn extents(&self) -> Extents {
+        match self {
+            Self::Circle { centre, radius } => Path::circle(*centre, *radius).extents(),
+            Self::Area(path) => path.extents(),
+        }
+    }
+}
+
 /// A label to be placed.
 #[derive(Debug, Clone)]
 pub(super) struct Label {
@@ -56,8 +65,48 @@ pub(super) struct Label {
 /// What is on the sheet already.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Taken {
-    lines: Vec<Segment>,
+    lines: Vec<Drawn>,
     boxes: Vec<Extents>,
+}
+
+/// One drawn piece with its box: a line, a full circle, or an arc in chords.
+#[derive(Debug, Clone)]
+struct Drawn {
+    bounds: Extents,
+    pieces: Vec<Segment>,
+}
+
+impl Drawn {
+    fn of(s: &Segment) -> Self {
+        let pieces = match *s {
+            Segment::Arc { radius, .. } if !s.is_full_circle() => {
+                let step = 2.0 * (2.0 * CHORD_MM / radius.max(CHORD_MM)).sqrt().min(0.5);
+                let n = (s.sweep().abs() / step).ceil().max(1.0) as usize;
+                let at = |k: usize| s.at(k as f64 / n as f64);
+                (0..n)
+                    .map(|k| Segment::Line {
+                        from: at(k),
+                        to: at(k + 1),
+                    })
+                    .collect()
+            }
+            _ => vec![*s],
+        };
+        let bounds = Path::new(pieces.clone()).extents();
+        Self { bounds, pieces }
+    }
+
+    fn meets(&self, b: &Extents) -> bool {
+        overlap(&self.bounds, b) && self.pieces.iter().any(|s| meets(s, b))
+    }
+
+    fn crosses(&self, from: Point, to: Point) -> bool {
+        let leader = Extents {
+            min: Point::new(from.x.min(to.x), from.y.min(to.y)),
+            max: Point::new(from.x.max(to.x), from.y.max(to.y)),
+        };
+        overlap(&self.bounds, &leader) && self.pieces.iter().any(|s| crosses(s, from, to))
+    }
 }
 
 impl Taken {
@@ -66,12 +115,14 @@ impl Taken {
         let mut taken = Self::default();
         for item in items {
             match item {
-                Item::Line { path, .. } => taken.lines.extend(path.iter().copied()),
+                Item::Line { path, .. } => taken.lines.extend(path.iter().map(Drawn::of)),
                 Item::Fill(points) => {
                     let n = points.len();
-                    taken.lines.extend((0..n).map(|k| Segment::Line {
-                        from: points[k],
-                        to: points[(k + 1) % n],
+                    taken.lines.extend((0..n).map(|k| {
+                        Drawn::of(&Segment::Line {
+                            from: points[k],
+                            to: points[(k + 1) % n],
+                        })
                     }));
                 }
                 Item::Text(t) => taken.boxes.push(t.bounds()),
@@ -82,7 +133,7 @@ impl Taken {
 
     /// Whether a box keeps clear of everything.
     pub(super) fn leaves_free(&self, b: &Extents) -> bool {
-        !self.boxes.iter().any(|o| overlap(o, b)) && !self.lines.iter().any(|s| meets(s, b))
+        !self.boxes.iter().any(|o| overlap(o, b)) && !self.lines.iter().any(|d| d.meets(b))
     }
 }
 
@@ -169,6 +220,11 @@ fn places(label: &Label, all: &[Label], taken: &Taken, room: &Extents) -> Vec<Pl
     let ink = sample.bounds();
     let half = Vector::new(0.5 * ink.width(), 0.5 * ink.height());
     let base = Point::ORIGIN - ink.centre();
+    let others: Vec<(&Target, Extents)> = all
+        .iter()
+        .filter(|o| !std::ptr::eq(*o, label))
+        .map(|o| (&o.target, o.target.extents()))
+        .collect();
     let mut found = Vec::new();
     let mut offer = |middle: Point, leader: Option<(Point, Point)>, cost: f64| {
         let bounds = Extents {
@@ -189,16 +245,20 @@ fn places(label: &Label, all: &[Label], taken: &Taken, room: &Extents) -> Vec<Pl
                 return;
             }
             // A leader may cross lines, but had better not.
-            cost += taken.lines.iter().filter(|s| crosses(s, from, to)).count() as f64;
+            cost += taken.lines.iter().filter(|d| d.crosses(from, to)).count() as f64;
         }
         // Inside another feature a label seems to belong to that one.
-        let stray = all
-            .iter()
-            .filter(|o| !std::ptr::eq(*o, label))
-            .any(|o| match &o.target {
-                Target::Circle { centre, radius } => centre.distance(middle) < *radius,
-                Target::Area(path) => path.contains(middle),
-            });
+        let stray = others.iter().any(|(target, e)| {
+            let in_box = middle.x > e.min.x
+                && middle.x < e.max.x
+                && middle.y > e.min.y
+                && middle.y < e.max.y;
+            in_box
+                && match target {
+                    Target::Circle { centre, radius } => centre.distance(middle) < *radius,
+                    Target::Area(path) => path.contains(middle),
+                }
+        });
         if stray {
             cost += 4.0;
         }
@@ -239,11 +299,11 @@ fn round_about(
     offer: &mut impl FnMut(Point, Option<(Point, Point)>, f64),
     edge: impl Fn(Vector) -> (Point, f64),
 ) {
-    for distance in DISTANCES_MM {
-        for k in 0..DIRECTIONS {
-            let angle = TAU * (k as f64 + 0.5) / DIRECTIONS as f64;
-            let u = Vector::unit_at(angle);
-            let (anchor, radius) = edge(u);
+    for k in 0..DIRECTIONS {
+        let angle = TAU * (k as f64 + 0.5) / DIRECTIONS as f64;
+        let u = Vector::unit_at(angle);
+        let (anchor, radius) = edge(u);
+        for distance in DISTANCES_MM {
             let support = u.x.abs() * half.x + u.y.abs() * half.y;
             let place = anchor + u * (radius + distance + support);
             // Upper right is where a reader looks first.
@@ -304,32 +364,20 @@ fn nearest_on(b: &Extents, p: Point, gap: f64) -> Point {
 }
 
 fn overlap(a: &Extents, b: &Extents) -> bool {
-    a.min.x < b.max.x && b.min.x < a.max.x && a.min.y < b.max.y && b.min.y < a.max.y
+    a.min.x <= b.max.x && b.min.x <= a.max.x && a.min.y <= b.max.y && b.min.y <= a.max.y
 }
 
-/// Whether a line or arc passes through a box.
-pub(super) fn meets(s: &Segment, b: &Extents) -> bool {
+/// Whether a line, or the full circle of an arc, passes through a box.
+fn meets(s: &Segment, b: &Extents) -> bool {
     match *s {
         Segment::Line { from, to } => line_meets(from, to, b),
         Segment::Arc { centre, radius, .. } => {
-            let d = nearest_on(b, centre, 0.0).distance(centre);
+            let near = nearest_on(b, centre, 0.0).distance(centre);
             let far = [b.min.x - centre.x, b.max.x - centre.x]
                 .iter()
                 .flat_map(|x| [b.min.y - centre.y, b.max.y - centre.y].map(|y| x.hypot(y)))
                 .fold(0.0, f64::max);
-            if d > radius || far < radius {
-                return false;
-            }
-            if s.is_full_circle() {
-                return true;
-            }
-            // Chords no longer than a tenth of a millimetre from the arc.
-            let step = 2.0 * (2.0 * CHORD_MM / radius.max(CHORD_MM)).sqrt().min(0.5);
-            let n = (s.sweep().abs() / step).ceil().max(1.0) as usize;
-            (0..n).any(|k| {
-                let at = |k: usize| s.at(k as f64 / n as f64);
-                line_meets(at(k), at(k + 1), b)
-            })
+            near <= radius && radius <= far
         }
     }
 }
@@ -358,18 +406,14 @@ fn line_meets(from: Point, to: Point, b: &Extents) -> bool {
     low <= high
 }
 
-/// Whether a leader crosses a drawn line or arc.
+/// Whether a leader crosses a line or a full circle; ending on a circle is not crossing it.
 fn crosses(s: &Segment, from: Point, to: Point) -> bool {
     match *s {
         Segment::Line { from: a, to: b } => cross((a, b), (from, to)),
         Segment::Arc { centre, radius, .. } => {
-            let line = Segment::Line { from, to };
-            let near = line.distance(centre) < radius;
-            let (i, j) = (
-                from.distance(centre) < radius,
-                to.distance(centre) < radius - 0.1,
-            );
-            near && (i != j || !(i || j)) && s.distance(line.nearest(centre)) < radius
+            let near = Segment::Line { from, to }.distance(centre);
+            let (a, b) = (from.distance(centre), to.distance(centre));
+            near < radius - CHORD_MM && a.max(b) > radius + CHORD_MM
         }
     }
 }
@@ -469,6 +513,7 @@ mod tests {
         assert!(!meets(&Segment::circle(Point::new(1.0, 0.5), 3.0), &b));
         // The far half of a circle whose near half would cut the box.
         let away = Segment::arc(Point::new(1.0, -1.0), 1.5, 3.3, 6.1);
-        assert!(!meets(&away, &b));
+        let near = Segment::arc(Point::new(1.0, -1.0), 1.5, 0.3, 2.8);
+        assert!(!Drawn::of(&away).meets(&b) && Drawn::of(&near).meets(&b));
     }
 }

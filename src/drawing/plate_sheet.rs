@@ -411,7 +411,7 @@ const LEAST_TABLE_MM: f64 = 96.0;
 const WIDE_TABLE_MM: f64 = 124.0;
 
 /// Most width of the notes, mm: longer lines are hard to read.
-const MOST_NOTES_MM: f64 = 130.0;
+const MOST_NOTES_MM: f64 = 160.0;
 
 /// A mass to three significant figures.
 fn significant(v: f64) -> String {

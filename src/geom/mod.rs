@@ -3,6 +3,8 @@
 //! Lengths are mm and angles rad in this whole module. Outlines are lines and
 //! circular arcs, exactly; nothing here is faceted.
 
+pub mod boundary;
+pub mod contact;
 pub mod distance;
 pub mod neck;
 pub mod path;

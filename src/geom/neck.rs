@@ -184,14 +184,14 @@ fn candidates(a: &Wall, b: &Wall, chords: &mut Vec<Gap>) {
         if d <= EMPTY_MM || !a.square(p, u) || !b.square(q, -u) {
             return;
         }
-        if let (Some(ka), Some(kb)) = (a.widening(d), b.widening(d)) {
-            if ka + kb >= -1e-9 {
-                chords.push(Gap {
-                    distance: d,
-                    a: p,
-                    b: q,
-                });
-            }
+        if let (Some(ka), Some(kb)) = (a.widening(d), b.widening(d))
+            && ka + kb >= -1e-9
+        {
+            chords.push(Gap {
+                distance: d,
+                a: p,
+                b: q,
+            });
         }
     };
     match (a.pole(), b.pole()) {

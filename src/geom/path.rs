@@ -10,7 +10,7 @@ use super::segment::Segment;
 ///
 /// Orientation carries meaning only where a doc comment says so; [`Path::area`]
 /// is signed, positive counter-clockwise.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Path {
     /// The pieces in order of travel; at least one.
     pub segments: Vec<Segment>,

@@ -5,7 +5,8 @@ use std::f64::consts::PI;
 use crate::tables::HeadStyle;
 use crate::tables::property_class::BOLT_E_MPA;
 
-use super::stack::{End, Stack, StackReport};
+use super::length::StackReport;
+use super::stack::{End, Stack};
 
 /// Length of shank that stands for the head, in diameters: hexagon and socket (VDI 2230-1 5.1.1, from memory).
 const HEAD_HEX_D: f64 = 0.5;

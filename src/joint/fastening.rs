@@ -9,8 +9,9 @@ use crate::tables::{Embedding, HeadStyle};
 
 use super::compliance::{Cone, parts_compliance, screw_compliance};
 use super::judgement::{Bench, Judgement};
+use super::length::StackReport;
 use super::preload::{Assembly, PreloadReport};
-use super::stack::{End, LayerKind, Stack, StackError, StackReport};
+use super::stack::{End, LayerKind, Stack, StackError};
 use super::strip::{StripReport, strip};
 
 /// Temperature at which joints are tightened, °C.
@@ -189,6 +190,25 @@ impl Fastening {
         }
     }
 
+    /// Diameter to which a washer spreads the force at the face above layer `i`, mm; 0 at any other face.
+    ///
+    /// dWa = dW + 1.6·hS (VDI 2230-1 5.5.4, from memory), for a washer under the head or the nut.
+    fn washer_spread_mm(&self, i: usize) -> f64 {
+        const SPREAD_PER_THICKNESS: f64 = 1.6;
+        let layers = &self.stack.layers;
+        let washer = |k: usize| layers.get(k).filter(|l| l.kind == LayerKind::Washer);
+        let under_head = (i == 1).then(|| washer(0)).flatten().map_or(0.0, |w| {
+            self.stack.screw.head.bearing_dia_mm + SPREAD_PER_THICKNESS * w.thickness_mm
+        });
+        let over_nut = match &self.stack.end {
+            End::Nut(n) if i + 1 == layers.len() => washer(i).map_or(0.0, |w| {
+                n.bearing_dia_mm + SPREAD_PER_THICKNESS * w.thickness_mm
+            }),
+            _ => 0.0,
+        };
+        under_head.max(over_nut)
+    }
+
     /// Pressure on every face, washers' upper faces left out: they are harder than the parts.
     fn faces(&self, force_n: f64) -> Vec<FacePressure> {
         let cone = Cone::of(&self.stack);
@@ -248,7 +268,11 @@ impl Fastening {
                 limit,
                 l.metal.source.as_str(),
             );
-            push(&above, below, cone.diameter(z));
+            push(
+                &above,
+                below,
+                cone.diameter(z).max(self.washer_spread_mm(i)),
+            );
             z += l.clamped_mm();
             above = (
                 l.name.clone(),

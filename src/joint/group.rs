@@ -10,6 +10,10 @@ use crate::geom::{Point, Point3, Vector};
 
 use super::load::Wrench;
 
+/// What the method leaves out, for the sheets.
+pub const NOT_COVERED: &str =
+    "parts are taken as rigid: prying, which adds tension where a plate bends, is not covered";
+
 /// A direction in which the group's second moment is below this share of the
 /// greatest one has no arm: positions are good to 1e-9 of the group's size.
 const NO_ARM: f64 = 1e-12;

@@ -4,6 +4,8 @@ pub mod judgement;
 
 pub mod stack;
 
+pub mod length;
+
 pub mod strip;
 
 pub mod preload;
@@ -26,8 +28,9 @@ pub use fastening::{Fastening, FasteningReport};
 pub use group::{Group, GroupBolt, GroupLoads};
 pub use hole::{HoleReport, PlateHole};
 pub use judgement::{Judgement, RULES, Sense};
+pub use length::StackReport;
 pub use load::{Case, Demands, HubLoad, Wrench};
 pub use margin::{BoltReport, Face, GroupReport, judge_group};
 pub use preload::{Assembly, PreloadReport};
 pub use purchase::{PurchaseLine, purchase_list};
-pub use stack::{End, Layer, LayerKind, Metal, Screw, Stack, StackError, StackReport, TappedHole};
+pub use stack::{End, Layer, LayerKind, Metal, Screw, Stack, StackError, TappedHole};

@@ -1,7 +1,7 @@
 //! What the standard tables say about a job's fasteners: thread, clearance hole, head, washer, nut.
 
 use crate::params::job::{Fit, Head};
-use crate::tables::{self, ClearanceHoles, Heads, Nuts, Thread, Threads, Washers, size_name};
+use crate::tables::{self, ClearanceHoles, Heads, Thread, Threads, Washers, size_name};
 
 /// A thread by its designation.
 #[must_use]
@@ -53,15 +53,6 @@ pub fn washer_mm(d_mm: f64) -> Option<f64> {
         .washer("ISO 7089", &size_name(d_mm))
         .ok()
         .map(|w| w.outer_mm)
-}
-
-/// Diameter over which a hexagon nut of diameter `d_mm` bears, corners included, mm (ISO 4032).
-#[must_use]
-pub fn nut_mm(d_mm: f64) -> Option<f64> {
-    Nuts::standard()
-        .nut("ISO 4032", &size_name(d_mm))
-        .ok()
-        .map(|n| n.across_corners_mm)
 }
 
 /// Names of the threads the tables have, for messages.

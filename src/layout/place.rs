@@ -189,7 +189,7 @@ pub fn place(
             (None, _) => {
                 sink.push(
                     Diag::new(
-                        Code::NoRibPlane,
+                        Code::NotApplicable,
                         format!(
                             "`{}` asks for the drive's rib plane, but the job has no [drive]",
                             placed.id
@@ -203,7 +203,7 @@ pub fn place(
             (_, None) => {
                 sink.push(
                     Diag::new(
-                        Code::NoRibPlane,
+                        Code::NotApplicable,
                         format!(
                             "`{}` asks for the drive's rib plane, but accessory `{}` has no pulley",
                             placed.id, placed.accessory

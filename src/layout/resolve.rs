@@ -2,6 +2,7 @@
 
 use crate::diag::{Code, Diag, Sink};
 use crate::geom::{Point3, Vector3};
+use crate::order;
 use crate::params::job::{BackFace, Fasteners, Head, HoleRef, Job, Make, PlateSpec, Take};
 use crate::tol;
 
@@ -21,6 +22,10 @@ pub fn put_on_plane(
         BackFace::At(h) => *h,
         BackFace::On { hole, plus_mm } => {
             holes.iter().find(|h| h.target == *hole).map_or(0.0, |h| {
+                if spec.frame.normal.cross(h.axis).length() > tol::PARALLEL {
+                    sink.push(no_face(spec, hole, h));
+                    return 0.0;
+                }
                 let along = h.seen_along(spec.frame.normal);
                 let face = along.seat_mm() - base;
                 match h.offer {
@@ -43,6 +48,20 @@ pub fn put_on_plane(
         thickness_mm,
         holes: Vec::new(),
     }
+}
+
+fn no_face(spec: &PlateSpec, hole: &HoleRef, found: &EngineHole) -> Diag {
+    let n = spec.frame.normal;
+    let deg = n.dot(found.axis).clamp(-1.0, 1.0).acos().to_degrees();
+    Diag::new(
+        Code::AxisNotNormal,
+        format!(
+            "plate `{}` is to lie on the face of `{hole}`, whose axis is {deg:.2} deg off its normal, 0 deg is needed",
+            spec.id
+        ),
+    )
+    .labelled(spec.spot, "the back face of this plate cannot lie there")
+    .help("name a hole that opens towards the plate, or give `back` in mm")
 }
 
 fn check_axis(spec: &PlateSpec, take: &Take, hole: &EngineHole, sink: &mut Sink) {
@@ -115,7 +134,7 @@ pub fn joints(
         .iter()
         .filter_map(|g| resolve(g, &job.fasteners, sink))
         .collect();
-    joints.sort_by(|a, b| a.id.cmp(&b.id));
+    joints.sort_by(|a, b| order::natural(&a.id, &b.id));
     joints
 }
 
@@ -144,10 +163,7 @@ fn resolve(group: &[Claim<'_>], defaults: &Fasteners, sink: &mut Sink) -> Option
     });
     let id = targets[0].target.to_string();
     let thread = same_thread(&id, &targets, first, sink)?;
-    let head = group
-        .iter()
-        .find_map(|c| c.take.head)
-        .unwrap_or(defaults.head);
+    let head = one_head(&id, group, defaults, sink)?;
     let counterbored = group.iter().any(|c| c.take.counterbore);
     let washer = defaults.washer && matches!(head, Head::Hex | Head::Cap) && !counterbored;
     let seat = head_seat_mm(&thread, head, washer, first, sink)?;
@@ -182,6 +198,33 @@ fn resolve(group: &[Claim<'_>], defaults: &Fasteners, sink: &mut Sink) -> Option
         thread_in,
         layers,
     })
+}
+
+/// The head that every plate of the stack agrees to.
+fn one_head(id: &str, group: &[Claim<'_>], defaults: &Fasteners, sink: &mut Sink) -> Option<Head> {
+    let mut asked = group.iter().filter_map(|c| Some((c, c.take.head?)));
+    let Some((first, head)) = asked.next() else {
+        return Some(defaults.head);
+    };
+    for (c, other) in asked {
+        if other != head {
+            sink.push(
+                Diag::new(
+                    Code::TakeClash,
+                    format!(
+                        "the bolt of `{id}` is to have two heads, {} and {}",
+                        fastener::head_standard(head),
+                        fastener::head_standard(other)
+                    ),
+                )
+                .labelled(c.take.spot, "one head is asked for here")
+                .also(first.take.spot, "and another one here")
+                .help("one bolt passes through both plates: give it one head"),
+            );
+            return None;
+        }
+    }
+    Some(head)
 }
 
 fn same_thread(
@@ -241,7 +284,14 @@ fn head_seat_mm(
         sink.push(
             Diag::new(
                 Code::UnknownThread,
-                format!("the head tables have no {head:?} head for {thread}"),
+                format!(
+                    "{} has no head for {thread}",
+                    if washer {
+                        "the washer table ISO 7089"
+                    } else {
+                        fastener::head_standard(head)
+                    }
+                ),
             )
             .labelled(first.take.spot, "taken here")
             .help("use another head, or a thread from M5 to M16"),
@@ -391,8 +441,23 @@ fn thread_end(
             Offer::Ears { .. } | Offer::Pad { .. } => {}
         }
     }
-    let tapped = group.iter().find(|c| is_tapped(c.take, &c.hole));
-    if let Some(c) = tapped {
+    let mut tapped = group.iter().filter(|c| is_tapped(c.take, &c.hole));
+    if let Some(c) = tapped.next() {
+        if let Some(second) = tapped.find(|other| other.plate.id != c.plate.id) {
+            sink.push(
+                Diag::new(
+                    Code::TakeClash,
+                    format!(
+                        "the bolt of `{id}` is to be threaded into both plate `{}` and plate `{}`",
+                        c.plate.id, second.plate.id
+                    ),
+                )
+                .labelled(second.take.spot, "tapped here")
+                .also(c.take.spot, "and here")
+                .help("make = \"clearance\" in one of them: one part alone holds a bolt's thread"),
+            );
+            return None;
+        }
         let name = c.plate.id.clone();
         let here = |l: Option<&Layer>| l.is_some_and(|l| l.part == Part::Plate(name.clone()));
         let head_high = if here(layers.first()) {
@@ -436,18 +501,18 @@ fn fill_gaps(thread: &str, layers: &mut Vec<Layer>, floor: Option<f64>) {
     let mut filled: Vec<Layer> = Vec::with_capacity(2 * layers.len());
     let mut top = floor;
     for layer in layers.drain(..) {
-        if let Some(top) = top {
-            if layer.low_mm - top > tol::RULE_MM {
-                filled.push(Layer {
-                    part: Part::Spacer {
-                        bore_um: (bore * 1e3).round() as i64,
-                        outside_um: (outside * 1e3).round() as i64,
-                    },
-                    low_mm: top,
-                    high_mm: layer.low_mm,
-                    bears_mm: Some(outside),
-                });
-            }
+        if let Some(top) = top
+            && layer.low_mm - top > tol::RULE_MM
+        {
+            filled.push(Layer {
+                part: Part::Spacer {
+                    bore_um: (bore * 1e3).round() as i64,
+                    outside_um: (outside * 1e3).round() as i64,
+                },
+                low_mm: top,
+                high_mm: layer.low_mm,
+                bears_mm: Some(outside),
+            });
         }
         top = Some(layer.high_mm);
         filled.push(layer);

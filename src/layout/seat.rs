@@ -3,7 +3,7 @@
 use crate::diag::{Code, Diag, Sink};
 use crate::feature::SlotTrack;
 use crate::geom::{Point, Vector};
-use crate::params::job::{Fasteners, HoleRef, Make, PlateSpec, SlotSpec, Take};
+use crate::params::job::{Fasteners, Head, HoleRef, Make, PlateSpec, SlotSpec, Take};
 use crate::tol;
 
 use super::place::{EngineHole, Offer, exact_sin_cos};
@@ -48,6 +48,8 @@ pub struct PlateHole {
     pub counterbore: Option<(f64, f64, bool)>,
     /// Boss diameter, mm.
     pub boss_mm: f64,
+    /// Further holes on the same axis that its bolt serves.
+    pub shared: Vec<HoleRef>,
 }
 
 /// What is made for a hole that is taken.
@@ -94,9 +96,52 @@ pub fn seat_holes(
             joint: joint_of(joints, &take.target),
             fasteners,
         };
-        seated.extend(ctx.seat(holes, sink));
+        if let Some(clash) = ctx.clash() {
+            sink.push(clash);
+        } else if let Some(hole) = ctx.seat(holes, sink) {
+            add(&mut seated, hole, take, sink);
+        }
     }
     plate.holes = seated;
+}
+
+/// Adds a hole, or makes it one with the hole that lies there already.
+///
+/// Parts that share a bolt share its hole: the larger size and the larger boss serve both.
+fn add(seated: &mut Vec<PlateHole>, hole: PlateHole, take: &Take, sink: &mut Sink) {
+    let there = seated
+        .iter_mut()
+        .find(|h| h.at.distance(hole.at) <= tol::INPUT_GRID_MM);
+    let Some(there) = there else {
+        seated.push(hole);
+        return;
+    };
+    let plain = |h: &PlateHole| h.made == Made::Clearance && h.slot.is_none();
+    if plain(there) && plain(&hole) {
+        there.diameter_mm = there.diameter_mm.max(hole.diameter_mm);
+        there.boss_mm = there.boss_mm.max(hole.boss_mm);
+        there.counterbore = there.counterbore.or(hole.counterbore);
+        there.shared.push(hole.target);
+        return;
+    }
+    sink.push(
+        Diag::new(
+            Code::OnePlace,
+            format!(
+                "`{}` and `{}` lie on one place but are made in different ways",
+                there.target, hole.target
+            ),
+        )
+        .labelled(take.spot, "a hole is here already")
+        .help("take one of them, or make both clearance holes"),
+    );
+}
+
+/// An arc slot as it is asked for.
+struct Swing<'a> {
+    about: &'a HoleRef,
+    from_deg: f64,
+    to_deg: f64,
 }
 
 struct Taking<'a> {
@@ -120,13 +165,20 @@ impl Taking<'_> {
             Made::Reamed => self.pin_mm(thread.d_mm),
         };
         let slot = match &self.take.slot {
-            None => None,
-            Some(SlotSpec::Drive) => None,
+            // The belt drive says later how far its own slots run.
+            None | Some(SlotSpec::Drive) => None,
             Some(SlotSpec::Swing {
                 about,
                 from_deg,
                 to_deg,
-            }) => Some(self.swing(at, about, *from_deg, *to_deg, holes, sink)?),
+            }) => {
+                let swing = Swing {
+                    about,
+                    from_deg: *from_deg,
+                    to_deg: *to_deg,
+                };
+                Some(self.swing(at, diameter_mm, &swing, holes, sink)?)
+            }
             Some(SlotSpec::Slide {
                 direction_deg,
                 from_mm,
@@ -151,7 +203,22 @@ impl Taking<'_> {
             let hole = diameter_mm.max(thread.d_mm);
             boss_diameter_mm(hole, [front.as_ref(), back.as_ref(), sunk.as_ref()])
         });
+        if boss_mm <= diameter_mm + tol::RULE_MM {
+            sink.push(
+                Diag::new(
+                    Code::BossWithoutMetal,
+                    format!(
+                        "the boss of `{}` is {boss_mm:.3} mm in diameter, its hole {diameter_mm:.3} mm",
+                        self.take.target
+                    ),
+                )
+                .labelled(self.take.spot, "no metal is left round this hole")
+                .help("leave `boss` out, or make it at least 2.4 hole diameters"),
+            );
+            return None;
+        }
         Some(PlateHole {
+            shared: Vec::new(),
             target: self.take.target.clone(),
             at,
             thread: thread.name.clone(),
@@ -182,27 +249,122 @@ impl Taking<'_> {
         }
     }
 
+    /// Two things asked of the hole of which it can be but one.
+    fn clash(&self) -> Option<Diag> {
+        let made = self.made();
+        let bolt_in = match self.hole.offer {
+            Offer::BlockThread { .. } => Some("the block"),
+            Offer::ThreadedEar { .. } => Some("the ear"),
+            Offer::Ears { .. } | Offer::Pad { .. } => None,
+        };
+        let word = match made {
+            Made::Clearance => "a clearance hole",
+            Made::Tapped => "tapped",
+            Made::Reamed => "reamed",
+        };
+        let head = self
+            .joint
+            .map_or(self.take.head.unwrap_or(self.fasteners.head), |j| j.head);
+        let sunk_under = || {
+            let joint = self.joint?;
+            let outer = if joint.head_high {
+                joint.layers.last()
+            } else {
+                joint.layers.first()
+            };
+            outer.filter(|l| l.part != Part::Plate(self.plate.id.clone()))
+        };
+        let (both, help) = if made != Made::Clearance && self.take.slot.is_some() {
+            (
+                format!("{word} and a slot"),
+                "a bolt slides in a clearance slot: leave `make` out",
+            )
+        } else if made != Made::Clearance && self.take.counterbore {
+            (
+                format!("{word} and counterbored for a head"),
+                "sink the head in the plate that the bolt passes through",
+            )
+        } else if made != Made::Clearance && self.take.fit.is_some() {
+            (
+                format!("{word} and a clearance hole of a given fit"),
+                "leave `fit` out: the size follows from the thread or the pin",
+            )
+        } else if let (Made::Tapped, Some(place)) = (made, bolt_in) {
+            (
+                format!("tapped, and passed by a bolt whose thread is in {place}"),
+                "make = \"clearance\": one part alone holds a bolt's thread",
+            )
+        } else if made == Made::Reamed && self.take.head.is_some() {
+            (
+                "reamed for a pin, and given a bolt head".to_owned(),
+                "leave `head` out",
+            )
+        } else if self.take.counterbore && self.take.slot.is_some() {
+            (
+                "a slot and counterbored".to_owned(),
+                "leave the head on the plate's face: a counterbore along a slot is not made",
+            )
+        } else if self.take.counterbore && head != Head::Cap {
+            (
+                "counterbored for a cap screw, and given a hexagon head".to_owned(),
+                "head = \"cap\", or leave `counterbore` out",
+            )
+        } else if let (true, Some(layer)) = (self.take.counterbore, sunk_under()) {
+            return Some(self.clashing(
+                &format!("counterbored for a head, and covered by {}", layer.name()),
+                "sink the head in the outermost plate of the stack",
+            ));
+        } else {
+            return None;
+        };
+        Some(self.clashing(&both, help))
+    }
+
+    fn clashing(&self, both: &str, help: &str) -> Diag {
+        Diag::new(
+            Code::TakeClash,
+            format!("`{}` is to be {both}", self.take.target),
+        )
+        .labelled(self.take.spot, "only one of these can be made")
+        .help(help)
+    }
+
     fn swing(
         &self,
         at: Point,
-        about: &HoleRef,
-        from_deg: f64,
-        to_deg: f64,
+        width_mm: f64,
+        swing: &Swing<'_>,
         holes: &[EngineHole],
         sink: &mut Sink,
     ) -> Option<SlotTrack> {
+        let about = swing.about;
         let pivot = holes.iter().find(|h| h.target == *about)?;
+        if self.plate.frame.normal.cross(pivot.axis).length() > tol::PARALLEL {
+            sink.push(
+                Diag::new(
+                    Code::AxisNotNormal,
+                    format!(
+                        "the slot of `{}` swings about `{about}`, whose axis is not the normal of plate `{}`",
+                        self.take.target, self.plate.id
+                    ),
+                )
+                .labelled(self.take.spot, "nothing swings in this plane about that axis")
+                .help("name the accessory's pivot in `about`"),
+            );
+            return None;
+        }
         let (pivot, _) = self.plate.frame.to_plane(pivot.at);
         let pivot = Point::new(tol::on_input_grid(pivot.x), tol::on_input_grid(pivot.y));
         let arm = at - pivot;
-        if arm.length() <= self.hole_radius() {
+        if arm.length() <= 0.5 * width_mm + tol::SNAP_MM {
             sink.push(
                 Diag::new(
                     Code::SlotAboutItself,
                     format!(
-                        "the slot for `{}` swings about `{about}`, which is {:.3} mm away; more than its own radius is needed",
+                        "the slot for `{}` swings about `{about}`, which is {:.3} mm away; more than half its width, {:.3} mm, is needed",
                         self.take.target,
-                        arm.length()
+                        arm.length(),
+                        0.5 * width_mm
                     ),
                 )
                 .labelled(self.take.spot, "no arc can be drawn about this pivot")
@@ -210,16 +372,27 @@ impl Taking<'_> {
             );
             return None;
         }
-        Some(SlotTrack::Arc {
+        let track = SlotTrack::Arc {
             pivot,
             radius_mm: arm.length(),
-            start_rad: arm.angle() + from_deg.to_radians(),
-            end_rad: arm.angle() + to_deg.to_radians(),
-        })
-    }
-
-    fn hole_radius(&self) -> f64 {
-        fastener::thread(&self.hole.thread).map_or(0.0, |t| 0.6 * t.d_mm)
+            start_rad: arm.angle() + swing.from_deg.to_radians(),
+            end_rad: arm.angle() + swing.to_deg.to_radians(),
+        };
+        if track.meets_itself(width_mm) {
+            sink.push(
+                Diag::new(
+                    Code::SlotClosesOnItself,
+                    format!(
+                        "the slot of `{}` runs into its own other end",
+                        self.take.target
+                    ),
+                )
+                .labelled(self.take.spot, "its middle would fall out")
+                .help("bring `from` and `to` nearer to each other"),
+            );
+            return None;
+        }
+        Some(track)
     }
 
     /// What bears on the plate's front and back.
@@ -248,8 +421,8 @@ impl Taking<'_> {
                     diameter_mm: joint.head_seat_mm,
                 })
             } else if joint.thread_in == super::stack::ThreadIn::Nut {
-                fastener::nut_mm(bolt.d_mm).map(|diameter_mm| Seat {
-                    what: "the nut".to_owned(),
+                fastener::washer_mm(bolt.d_mm).map(|diameter_mm| Seat {
+                    what: "the nut's washer".to_owned(),
                     diameter_mm,
                 })
             } else {

@@ -10,9 +10,6 @@ use super::network::{EdgeTarget, Kind, Network, Pair, Reading, Size, Surface};
 /// Five: one good reading in two million, and three readings meet in a triangle.
 pub(super) const IMPOSSIBLE_SD: f64 = 5.0;
 
-/// Millimetres in an inch, exactly (international yard and pound agreement, 1959).
-pub(crate) const INCH_MM: f64 = 25.4;
-
 /// Words for a reading, good enough to find it: its number and what it is between.
 pub(super) fn label(readings: &[Reading], index: usize) -> String {
     let Some(reading) = readings.get(index) else {

@@ -43,8 +43,6 @@ pub enum Matter {
     NamedTwice,
     /// A name that nothing carries.
     UnknownName,
-    /// A reading that needs a diameter nobody measured.
-    NoDiameter,
     /// The frame is defined twice, or by a thing that cannot define it.
     Datum,
     /// A reading too short for the holes it is between.

@@ -12,95 +12,107 @@
 //!
 //! # The readings file
 //!
-//! TOML. A bare number is mm; a length with another unit is a string. Every
-//! length may be either. Unknown keys are errors.
+//! TOML of the kind `caliper-readings`; `platewright schema caliper-readings`
+//! prints every key. A bare number is mm; a length may also be a text with a
+//! unit, so inch and mm may stand side by side.
 //!
-//! ```toml
-//! name = "Forwarder engine, front face, left side"   # heads the report
+//! ```
+//! # use platewright::measure::{Options, Readings, solve};
+//! # use platewright::params::{read_text, spec::Designations};
+//! # let text = r#"
+//! kind = "caliper-readings"
+//! title = "Forwarder engine, front face, right bank"
 //!
 //! [frame]                       # what the coordinates are counted from
-//! origin = "A1"                 # hole at …
-//! at = [0, 0]                   # … these coordinates (default 0, 0)
-//! level = ["A1", "A2"]          # A2 lies straight to the right of A1
-//! # plumb = ["A1", "A6"]        # or: A6 lies straight above A1
-//! # keeps = "block"             # or: known holes (below) and square edges define it
+//! origin = "F1"                 # this hole lies at …
+//! at = [48, 380]                # … these coordinates
+//! level = ["F1", "F2"]          # F2 straight to the right of F1; or plumb = [...]
 //!
-//! # Holes, by name. One of `bore`, `thread` says what inside jaws touched; one of `pin`, `bolt` what was put in.
-//! [holes.A1]
-//! thread = "M10x1.5"            # crests of the tapped hole: middle of the 6H tolerance, and its width as uncertainty
-//! bolt = 9.86                   # a bolt screwed home, measured over its threads
+//! [[hole]]
+//! id = "F1"
+//! thread = "M10x1.5"            # inside jaws touch its crests: middle of the 6H tolerance
+//! bolt = 9.86                   # a bolt was screwed in, measured over its threads
 //! face = "deck"
 //!
-//! [holes.A2]
+//! [[hole]]
+//! id = "F2"
 //! thread = "M10x1.5"
 //! bolt = 9.85
 //! face = "deck"
 //!
-//! [holes.A3]
+//! [[hole]]
+//! id = "F3"
 //! bore = "0.413 in"             # a plain hole, as the caliper gave it
-//! pin = { diameter = 10.48, sd = 0.02 }   # a loose pin needs its own uncertainty
+//! pin = 10.48                   # a close pin was pushed in …
+//! pin-sd = 0.02                 # … a little loose
 //! face = "boss"
 //!
-//! [holes.A4]
-//! known = [150.0, 138.0]        # a place that is known and kept
-//! bore = 8.5
+//! [[hole]]
+//! id = "F4"
+//! bore = 8.52
+//! pin = 8.5
+//! face = "deck"
 //!
-//! [edges.sump]                  # a straight edge readings were taken from
-//! holes_lie = "above"           # above, below, left or right of it
-//! square = false                # true: machined true to the frame, may define its direction
-//! # at = -42.0                  # only with square = true: its own x or y, kept
+//! [[edge]]
+//! id = "sump"                   # the sump rail, not machined true
+//! holes-lie = "above"
 //!
-//! [faces.deck]                  # heights along +z, towards the viewer
-//! z = 0.0                       # known and kept; the first face counts as 0 when none is given
-//! [faces.boss]
+//! [[face]]
+//! id = "deck"
+//! z = 18
 //!
-//! # Readings. `between` names two holes (or an edge and a hole, or two faces, the higher one first).
-//! # kind: inside | over | same_side | centres | edge | depth
-//! # on:   bore | pin (default: pin for `over` when one was put in, else bore)
-//! # sd:   standard deviation; default by kind (inside, over, same_side 0.05, centres 0.10, edge 0.08, depth 0.03 mm)
-//! [[readings]]
-//! between = ["A1", "A2"]
+//! [[face]]
+//! id = "boss"
+//!
+//! [[reading]]
+//! between = ["F1", "F2"]
+//! kind = "over"                 # outside over the bolts
+//! value = "3.053 in"
+//!
+//! [[reading]]
+//! between = ["F1", "F3"]
 //! kind = "over"
-//! value = 129.86
+//! value = 106.79
 //!
-//! [[readings]]
-//! between = ["A1", "A3"]
+//! [[reading]]
+//! between = ["F2", "F3"]
+//! kind = "inside"               # between the near sides of the holes themselves
+//! value = 75.06
+//! sd = 0.15                     # thread crests are rough
+//!
+//! [[reading]]
+//! between = ["F2", "F4"]
 //! kind = "over"
-//! value = "7.644 in"
+//! value = "5.907 in"
 //!
-//! [[readings]]
-//! between = ["A2", "A3"]
-//! kind = "inside"
-//! on = "bore"
-//! value = 73.26
-//! sd = 0.08
-//!
-//! [[readings]]
-//! between = ["A3", "A4"]
-//! kind = "same_side"
-//! value = "3.077 in"
-//!
-//! [[readings]]
-//! between = ["A1", "A4"]
+//! [[reading]]
+//! between = ["F1", "F4"]
 //! kind = "centres"
-//! value = 203.8
+//! value = 141.6
 //!
-//! [[readings]]
-//! between = ["sump", "A1"]
+//! [[reading]]
+//! between = ["F3", "F4"]
+//! kind = "same-side"            # far side of F3 to near side of F4
+//! value = 57.2
+//!
+//! [[reading]]
+//! between = ["sump", "F4"]
 //! kind = "edge"
-//! to = "near"                   # near (default), centre or far side of the hole
-//! value = 37.75
+//! value = 197.7                 # from the edge to the near side of the hole
 //!
-//! [[readings]]
+//! [[reading]]
 //! between = ["boss", "deck"]    # gauge on the boss, rod down on the deck
 //! kind = "depth"
 //! value = 11.99
 //!
-//! # Seen by eye: settles mirror images that no reading between holes can.
-//! [[seen]]
-//! hole = "A3"
-//! lies = "above"                # above, below, left or right …
-//! of = "A1"                     # … this hole
+//! [[seen]]                      # by eye: settles what no reading between holes can
+//! hole = "F4"
+//! lies = "below"
+//! of = "F1"
+//! # "#;
+//! # let opened = read_text::<Readings>("face.toml", text.as_bytes(), &Designations::default()).unwrap();
+//! # let survey = solve(&opened.value.network, Options::default()).unwrap();
+//! # assert_eq!(survey.holes.len(), 4);
 //! ```
 
 mod adjust;
@@ -109,10 +121,13 @@ mod assembly;
 mod check;
 pub(crate) mod dense;
 mod doubt;
+mod file;
 mod finding;
 mod fit;
+pub mod library;
 mod lifted;
 mod network;
+mod pattern;
 mod picture;
 mod report;
 mod snap;
@@ -124,12 +139,14 @@ mod triangle;
 
 pub use assembly::{Assembly, ClearanceHole, assembly};
 pub use check::describe;
+pub use file::{Cut, READINGS, Readings};
 pub use finding::{Finding, Matter, Severity};
 pub use fit::{KnownPattern, PairFit, PatternFit, Spot, best_fit, rank, spots};
 pub use network::{
     Datum, Edge, EdgeTarget, Face, Hole, Kind, Network, Pair, Reading, Side, Sight, Size,
     SourceIndex, Surface, Unit,
 };
+pub use pattern::{PatternKind, tables};
 pub use picture::picture;
 pub use report::{assembly_words, report, snapped_words};
 pub use snap::{Snapped, SnappedHole, snap_to_grid, snap_to_mirror};

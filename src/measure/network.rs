@@ -89,26 +89,6 @@ impl Size {
             sd_mm: 0.06,
         }
     }
-
-    /// The crests of a tapped hole of class 6H: what inside jaws touch.
-    ///
-    /// Minor diameter D1 = D − 1.082532 P (ISO 68-1, ISO 724) plus half its
-    /// tolerance T; standard deviation T/√12, a value anywhere in the
-    /// tolerance being equally likely. T = 230 P^0.7 µm from P = 1 mm up,
-    /// 433 P − 190 P^1.22 µm below (ISO 965-1, from memory of the standard;
-    /// gives the tabled 300 µm at 1.5 mm before rounding to the preferred number).
-    pub fn thread_crest(nominal_mm: f64, pitch_mm: f64) -> Self {
-        let tolerance_um = if pitch_mm < 1.0 {
-            433.0 * pitch_mm - 190.0 * pitch_mm.powf(1.22)
-        } else {
-            230.0 * pitch_mm.powf(0.7)
-        };
-        let tolerance = tolerance_um / 1000.0;
-        Self {
-            diameter_mm: nominal_mm - 1.082_532 * pitch_mm + 0.5 * tolerance,
-            sd_mm: tolerance / 12.0_f64.sqrt(),
-        }
-    }
 }
 
 /// Which surface at a hole the jaws touched.
@@ -368,17 +348,4 @@ pub struct Sight {
     pub of: String,
     /// Where the sight stands in its file.
     pub source: Option<SourceIndex>,
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn the_crest_of_an_m10_thread_is_the_middle_of_its_6h_tolerance() {
-        // ISO 965-2: M10 6H minor diameter 8.376 to 8.676.
-        let s = Size::thread_crest(10.0, 1.5);
-        assert!((s.diameter_mm - 8.526).abs() < 0.005);
-        assert!((s.sd_mm - 0.0866).abs() < 0.002);
-    }
 }

@@ -3,11 +3,11 @@
 use std::fmt::Write as _;
 
 use super::assembly::Assembly;
-use super::finding::Severity;
 use super::snap::Snapped;
 use super::survey::{JudgedReading, Survey, Verdict};
+use crate::units::fixed;
 
-/// The survey as text: coordinates, readings, what was found.
+/// The survey as text: coordinates and readings. What was found is said by its findings.
 pub fn report(survey: &Survey) -> String {
     let mut out = String::new();
     let _ = writeln!(out, "{}", survey.name);
@@ -27,11 +27,6 @@ pub fn report(survey: &Survey) -> String {
         }
         _ => {
             let _ = writeln!(out, "no reading to spare: nothing checks the result");
-        }
-    }
-    for severity in [Severity::Warning, Severity::Note] {
-        for finding in survey.findings.iter().filter(|f| f.severity == severity) {
-            let _ = writeln!(out, "{finding}");
         }
     }
     out
@@ -141,19 +136,6 @@ fn line(r: &JudgedReading, w: usize) -> String {
         text(r.w, 1),
         text(r.detectable_mm, 2)
     )
-}
-
-/// A number with fixed decimals and no minus before nothing.
-fn fixed(v: f64, digits: usize) -> String {
-    let text = format!("{v:.digits$}");
-    if text
-        .trim_start_matches('-')
-        .chars()
-        .all(|c| c == '0' || c == '.')
-    {
-        return text.trim_start_matches('-').to_owned();
-    }
-    text
 }
 
 /// The assembly result as a sentence.

@@ -2,9 +2,11 @@
 
 use serde::Serialize;
 
+use crate::units::MM_PER_INCH;
+
 use super::adjust::{Settled, Workbench};
 use super::ambiguity;
-use super::check::{self, INCH_MM, Names};
+use super::check::{self, Names};
 use super::dense::Square;
 use super::doubt::{self, Doubt, Fit};
 use super::finding::{Finding, Matter, Severity};
@@ -721,7 +723,7 @@ fn judged_readings(
 pub(super) fn inch_slip(value: f64, fits: f64, sd: f64) -> bool {
     // A pattern half right may be a millimetre off; the factor 25.4 leaves no doubt all the same.
     let room = (4.0 * sd).max(1.0);
-    [value * INCH_MM, value / INCH_MM]
+    [value * MM_PER_INCH, value / MM_PER_INCH]
         .iter()
         .any(|v| (v - fits).abs() < room && (value - fits).abs() > 10.0 * room)
 }

@@ -1,7 +1,9 @@
 //! Looks for readings that cannot be true whatever the pattern is.
 
+use crate::units::MM_PER_INCH;
+
 use super::adjust::Workbench;
-use super::check::{IMPOSSIBLE_SD, INCH_MM};
+use super::check::IMPOSSIBLE_SD;
 use super::doubt;
 use super::finding::{Finding, Matter};
 use super::network::Network;
@@ -59,7 +61,7 @@ fn overlaps(network: &Network, system: &System, findings: &mut Vec<Finding>) {
             continue;
         }
         let o = &system.observations[index];
-        let slip = link.length + o.value * (INCH_MM - 1.0) > rims;
+        let slip = link.length + o.value * (MM_PER_INCH - 1.0) > rims;
         findings.push(
             Finding::error(
                 if slip { Matter::InchSlip } else { Matter::Overlap },
@@ -292,7 +294,7 @@ impl Triangles {
         };
         let value = system.observations[*observation].value;
         open.iter().any(|b| b.sides.contains(&link))
-            && [INCH_MM, 1.0 / INCH_MM].iter().any(|factor| {
+            && [MM_PER_INCH, 1.0 / MM_PER_INCH].iter().any(|factor| {
                 let mut changed = self.links.clone();
                 changed[link].length += value * (factor - 1.0);
                 let after = broken(&changed, self.holes, self.gross);

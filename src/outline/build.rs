@@ -4,6 +4,7 @@ use super::arrange::{self, Piece, Tolerance};
 use super::body::Ground;
 use super::bridge;
 use super::carrier::{Carrier, Curve};
+use super::chain;
 use super::closing::{self, Fillet};
 use super::error::OutlineError;
 use super::shape::{Disc, Shape};
@@ -199,9 +200,9 @@ fn closing(
             )
             .map_err(Failure::Check)?;
             if room == Some(true) {
-                outer.push(closing::canonical(segments));
+                outer.push(chain::canonical(segments));
             } else if !segments.is_empty() {
-                inner.push(closing::canonical(reversed(&segments)));
+                inner.push(chain::canonical(reversed(&segments)));
             }
         }
         if outer.len() > 1 && !may_fall_apart {
@@ -274,4 +275,319 @@ fn parts(shapes: &[Shape], loops: &[Path]) -> Vec<Vec<usize>> {
     }
     out.sort();
     out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::{check_outline, hull};
+    use super::*;
+    use std::f64::consts::PI;
+
+    fn disc(x: f64, y: f64, r: f64) -> Disc {
+        Disc::new(Point::new(x, y), r)
+    }
+
+    fn boss(x: f64, y: f64, r: f64) -> Shape {
+        Shape::Disc(disc(x, y, r))
+    }
+
+    fn web(a: Disc, b: Disc) -> Shape {
+        Shape::Taper { a, b }
+    }
+
+    fn built(shapes: &[Shape], fillet_mm: f64) -> Outline {
+        let o = build(shapes, fillet_mm).unwrap();
+        assert_eq!(check_outline(&o, fillet_mm), Ok(()));
+        o
+    }
+
+    #[test]
+    fn a_single_boss_is_one_full_circle_with_its_centre_and_radius() {
+        let o = built(&[boss(12.5, -7.25, 18.0)], 5.0);
+        assert_eq!(o.outer, Path::circle(Point::new(12.5, -7.25), 18.0));
+        assert_eq!((o.inner.len(), o.pieces, o.bridges.len()), (0, 1, 0));
+    }
+
+    #[test]
+    fn two_discs_that_touch_join_by_two_fillets() {
+        let (r, f) = (20.0, 5.0);
+        let o = built(&[boss(0.0, 0.0, r), boss(2.0 * r, 0.0, r)], f);
+        // Kite between the centres and the cutter's, less the sectors in it, twice.
+        let half = ((r + f) * (r + f) - r * r).sqrt();
+        let a = (half / (r + f)).asin();
+        let gusset = r * half - a * r * r - (PI / 2.0 - a) * f * f;
+        assert!((o.outer.area() - 2.0 * PI * r * r - 2.0 * gusset).abs() < 1e-9);
+        assert_eq!((o.outer.segments.len(), o.pieces), (4, 1));
+    }
+
+    #[test]
+    fn a_gap_as_wide_as_the_cutter_stays_open_and_a_narrower_one_is_closed() {
+        let frame = |gap: f64| {
+            let corners = [
+                disc(0.0, 0.0, 10.0),
+                disc(20.0 + gap, 0.0, 10.0),
+                disc(20.0 + gap, 100.0, 10.0),
+                disc(0.0, 100.0, 10.0),
+            ];
+            [
+                web(corners[0], corners[3]),
+                web(corners[1], corners[2]),
+                web(corners[2], corners[3]),
+            ]
+        };
+        let open = built(&frame(10.0), 5.0);
+        let closed = built(&frame(9.9), 5.0);
+        assert!((closed.outer.area() - open.outer.area() - 90.0 * 9.9).abs() < 100.0);
+    }
+
+    #[test]
+    fn a_ring_of_webs_encloses_an_opening_with_cutter_corners() {
+        let c = [
+            disc(0.0, 0.0, 10.0),
+            disc(100.0, 0.0, 10.0),
+            disc(100.0, 80.0, 10.0),
+            disc(0.0, 80.0, 10.0),
+        ];
+        let frame = [
+            web(c[0], c[1]),
+            web(c[1], c[2]),
+            web(c[2], c[3]),
+            web(c[3], c[0]),
+        ];
+        let o = built(&frame, 6.0);
+        assert_eq!(o.inner.len(), 1);
+        let opening = 80.0 * 60.0 - (4.0 - PI) * 36.0;
+        assert!((o.inner[0].area() - opening).abs() < 1e-9);
+        assert_eq!(o.inner[0].segments.len(), 8);
+        assert!(
+            built(&frame, 30.5).inner.is_empty(),
+            "no cutter of 61 mm fits"
+        );
+    }
+
+    #[test]
+    fn a_pinched_gap_is_bridged_wide_enough() {
+        // Two bosses 0.95 cutter diameters apart on a frame: the cutter comes from both sides and meets itself.
+        let (r, f, gap) = (20.0, 5.0, 9.5);
+        let c = [disc(0.0, 0.0, r), disc(2.0 * r + gap, 0.0, r)];
+        let far = [disc(0.0, 120.0, 8.0), disc(2.0 * r + gap, 120.0, 8.0)];
+        let shapes = [
+            Shape::Disc(c[0]),
+            Shape::Disc(c[1]),
+            web(disc(0.0, 0.0, 8.0), far[0]),
+            web(far[0], far[1]),
+            web(far[1], disc(2.0 * r + gap, 0.0, 8.0)),
+        ];
+        let o = built(&shapes, f);
+        assert_eq!((o.inner.len(), o.bridges.len()), (1, 1));
+        let middle = Point::new(r + 0.5 * gap, 0.0);
+        let across =
+            o.outer.nearest(middle).distance(middle) + o.inner[0].nearest(middle).distance(middle);
+        assert!(across > f, "bridge of {across} mm");
+    }
+
+    #[test]
+    fn drawn_corners_stay_sharp_outside_and_get_the_cutter_radius_inside() {
+        let ell = Path::polygon(&[
+            Point::new(0.0, 0.0),
+            Point::new(60.0, 0.0),
+            Point::new(60.0, 20.0),
+            Point::new(20.0, 20.0),
+            Point::new(20.0, 50.0),
+            Point::new(0.0, 50.0),
+        ]);
+        let o = built(&[Shape::Drawn(ell.reversed())], 4.0);
+        assert!((o.outer.area() - 1800.0 - (4.0 - PI) * 4.0).abs() < 1e-9);
+        assert_eq!(o.outer.segments.len(), 7);
+        assert_eq!(o.outer.segments[0].from(), Point::ORIGIN);
+    }
+
+    #[test]
+    fn a_drawn_concave_radius_no_smaller_than_the_cutter_is_kept() {
+        let slot = Path::arc_slot(Point::new(-30.0, 0.0), 30.0, 0.0, 1.5, 6.0);
+        for f in [5.0, 23.9, 24.0] {
+            let o = built(&[Shape::Drawn(slot.clone())], f);
+            assert!((o.outer.area() - slot.area()).abs() < 1e-9, "{f}");
+        }
+        assert!(built(&[Shape::Drawn(slot.clone())], 30.0).outer.area() > slot.area() + 1.0);
+    }
+
+    #[test]
+    fn a_bar_between_bosses_is_as_wide_as_told() {
+        let bar = Shape::Bar {
+            a: Point::ORIGIN,
+            b: Point::new(100.0, 0.0),
+            width: 12.0,
+        };
+        let o = built(&[boss(0.0, 0.0, 15.0), boss(100.0, 0.0, 15.0), bar], 5.0);
+        let middle = Point::new(50.0, 0.0);
+        assert!((o.outer.nearest(middle).distance(middle) - 6.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn a_web_within_the_larger_boss_adds_nothing() {
+        let (large, small) = (disc(0.0, 0.0, 30.0), disc(10.0, 5.0, 10.0));
+        let o = built(&[web(large, small)], 5.0);
+        assert_eq!(o.outer, Path::circle(Point::ORIGIN, 30.0));
+    }
+
+    #[test]
+    fn a_hull_over_its_own_bosses_is_the_hull() {
+        let discs = [
+            disc(0.0, 0.0, 20.0),
+            disc(50.0, 20.0, 10.0),
+            disc(0.0, 60.0, 15.0),
+            disc(20.0, 20.0, 9.0),
+        ];
+        let path = hull(&discs);
+        let mut shapes: Vec<Shape> = discs.iter().map(|&d| Shape::Disc(d)).collect();
+        shapes.push(Shape::Drawn(path.clone()));
+        let o = built(&shapes, 5.0);
+        assert!((o.outer.area() - path.area()).abs() < 1e-9);
+        assert_eq!(o.outer.segments.len(), 6);
+    }
+
+    #[test]
+    fn shapes_nearer_than_the_cutter_are_one_outline_of_two_pieces() {
+        let o = built(&[boss(0.0, 0.0, 20.0), boss(42.0, 0.0, 20.0)], 5.0);
+        assert_eq!(o.pieces, 2);
+    }
+
+    #[test]
+    fn separate_shapes_are_named_part_by_part() {
+        let shapes = [
+            boss(0.0, 0.0, 20.0),
+            boss(200.0, 0.0, 20.0),
+            boss(30.0, 0.0, 20.0),
+            boss(0.0, 300.0, 8.0),
+        ];
+        let pieces = vec![vec![0, 2], vec![1], vec![3]];
+        assert_eq!(
+            build(&shapes, 5.0),
+            Err(OutlineError::NotConnected { pieces })
+        );
+    }
+
+    #[test]
+    fn an_island_in_an_opening_is_a_part_of_its_own() {
+        let c = [
+            disc(0.0, 0.0, 8.0),
+            disc(100.0, 0.0, 8.0),
+            disc(100.0, 80.0, 8.0),
+            disc(0.0, 80.0, 8.0),
+        ];
+        let shapes = [
+            web(c[0], c[1]),
+            web(c[1], c[2]),
+            web(c[2], c[3]),
+            web(c[3], c[0]),
+            boss(50.0, 40.0, 10.0),
+        ];
+        let pieces = vec![vec![0, 1, 2, 3], vec![4]];
+        assert_eq!(
+            build(&shapes, 5.0),
+            Err(OutlineError::NotConnected { pieces })
+        );
+    }
+
+    #[test]
+    fn unusable_input_is_refused_by_shape() {
+        let nan = f64::NAN;
+        assert_eq!(build(&[], 5.0), Err(OutlineError::NothingGiven));
+        assert!(matches!(
+            build(&[boss(0.0, 0.0, 9.0)], nan),
+            Err(OutlineError::FilletNotUsable { .. })
+        ));
+        assert!(matches!(
+            build(&[boss(0.0, 0.0, 9.0)], -1.0),
+            Err(OutlineError::FilletNotUsable { .. })
+        ));
+        let second = |s: Shape| build(&[boss(0.0, 0.0, 9.0), s], 5.0).unwrap_err();
+        assert_eq!(
+            second(boss(nan, 0.0, 9.0)),
+            OutlineError::NotANumber { shape: 1 }
+        );
+        assert_eq!(
+            second(boss(0.0, 1e6, 9.0)),
+            OutlineError::TooFar { shape: 1 }
+        );
+        let no_radius = OutlineError::RadiusNotPositive {
+            shape: 1,
+            radius_mm: 0.0,
+        };
+        assert_eq!(second(boss(0.0, 0.0, 4e-5)), no_radius);
+        let d = disc(5.0, 5.0, 9.0);
+        assert_eq!(
+            second(web(d, disc(5.0, 5.0, 12.0))),
+            OutlineError::CoincidentEnds { shape: 1 }
+        );
+        let bar = |b: Point, width: f64| Shape::Bar {
+            a: Point::ORIGIN,
+            b,
+            width,
+        };
+        assert_eq!(
+            second(bar(Point::ORIGIN, 3.0)),
+            OutlineError::CoincidentEnds { shape: 1 }
+        );
+        let no_width = OutlineError::WidthNotPositive {
+            shape: 1,
+            width_mm: -3.0,
+        };
+        assert_eq!(second(bar(Point::new(9.0, 0.0), -3.0)), no_width);
+    }
+
+    #[test]
+    fn unusable_drawn_loops_are_refused_with_the_piece() {
+        let refused = |p: Path| build(&[Shape::Drawn(p)], 5.0).unwrap_err();
+        let p = |x: f64, y: f64| Point::new(x, y);
+        assert_eq!(
+            refused(Path::new(vec![])),
+            OutlineError::DrawnEmpty { shape: 0, piece: 0 }
+        );
+        let twice = Path::polygon(&[p(0.0, 0.0), p(9.0, 0.0), p(9.0, 0.0), p(0.0, 9.0)]);
+        assert_eq!(
+            refused(twice),
+            OutlineError::DrawnEmpty { shape: 0, piece: 1 }
+        );
+        let mut open = Path::polygon(&[p(0.0, 0.0), p(9.0, 0.0), p(9.0, 9.0)]);
+        open.segments[1] = Segment::Line {
+            from: p(9.0, 0.5),
+            to: p(9.0, 9.0),
+        };
+        assert!(matches!(
+            refused(open),
+            OutlineError::DrawnOpen { piece: 1, .. }
+        ));
+        let bow = Path::polygon(&[p(0.0, 0.0), p(10.0, 10.0), p(10.0, 0.0), p(0.0, 10.0)]);
+        match refused(bow) {
+            OutlineError::DrawnCrossesItself {
+                first: 0,
+                second: 2,
+                at,
+                ..
+            } => {
+                assert!(at.distance(p(5.0, 5.0)) < 1e-9);
+            }
+            e => panic!("{e}"),
+        }
+        let off = Segment::Arc {
+            from: p(0.0, 0.0),
+            to: p(10.0, 0.0),
+            centre: p(5.0, 1.0),
+            radius: 5.0,
+            ccw: true,
+        };
+        let arc = Path::new(vec![
+            off,
+            Segment::Line {
+                from: p(10.0, 0.0),
+                to: p(0.0, 0.0),
+            },
+        ]);
+        assert!(matches!(
+            refused(arc),
+            OutlineError::DrawnArcOff { piece: 0, .. }
+        ));
+    }
 }

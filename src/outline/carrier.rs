@@ -309,7 +309,7 @@ impl Carrier {
 }
 
 /// Unit vector half-way along the counter-clockwise turn from `u` to `v`, vectors of equal length.
-fn bisector(u: Vector, v: Vector) -> Vector {
+pub(super) fn bisector(u: Vector, v: Vector) -> Vector {
     let sum = u + v;
     let cross = u.cross(v);
     // Near half a turn the sum vanishes: turn the chord instead.
@@ -433,4 +433,80 @@ fn meet_circles(c: &Arc, d: &Arc, tie: f64) -> Meeting {
     let foot = c.centre + axis * along;
     let side = axis.left() * half;
     Meeting::Twice(foot - side, foot + side)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::f64::consts::TAU;
+
+    fn circle(x: f64, y: f64, r: f64) -> Carrier {
+        Carrier::circle(Point::new(x, y), r, 0.0)
+    }
+
+    fn line(x0: f64, y0: f64, x1: f64, y1: f64) -> Carrier {
+        let (from, to) = (Point::new(x0, y0), Point::new(x1, y1));
+        Carrier::of_segment(&Segment::Line { from, to }, 0.0)
+    }
+
+    fn count(a: &Carrier, b: &Carrier) -> usize {
+        meet(a, b, 1e-7).points().count()
+    }
+
+    #[test]
+    fn circles_cross_twice_touch_once_or_miss() {
+        let a = circle(0.0, 0.0, 20.0);
+        assert_eq!(count(&a, &circle(30.0, 0.0, 20.0)), 2);
+        assert_eq!(count(&a, &circle(40.0, 0.0, 20.0)), 1);
+        assert_eq!(count(&a, &circle(10.0, 0.0, 10.0)), 1);
+        assert_eq!(count(&circle(10.0, 0.0, 10.0), &a), 1);
+        assert_eq!(count(&a, &circle(40.1, 0.0, 20.0)), 0);
+        assert_eq!(count(&a, &circle(1.0, 0.0, 10.0)), 0);
+        assert_eq!(count(&a, &circle(0.0, 0.0, 10.0)), 0);
+        let p = meet(&circle(10.0, 0.0, 10.0), &a, 1e-7).points().next();
+        assert!(p.is_some_and(|p| p.distance(Point::new(20.0, 0.0)) < 1e-12));
+    }
+
+    #[test]
+    fn lines_meet_only_between_their_ends() {
+        assert_eq!(
+            count(&line(0.0, 0.0, 10.0, 0.0), &line(5.0, -5.0, 5.0, 5.0)),
+            1
+        );
+        assert_eq!(
+            count(&line(0.0, 0.0, 10.0, 0.0), &line(11.0, -5.0, 11.0, 5.0)),
+            0
+        );
+        assert_eq!(
+            count(&line(0.0, 0.0, 10.0, 0.0), &line(5.0, 0.0, 15.0, 0.0)),
+            0
+        );
+        assert_eq!(
+            count(&line(-50.0, 20.0, 50.0, 20.0), &circle(0.0, 0.0, 20.0)),
+            1
+        );
+    }
+
+    #[test]
+    fn the_middle_of_an_arc_lies_half_way_in_the_direction_of_travel() {
+        for k in 1..48 {
+            let end = TAU * f64::from(k) / 48.0;
+            let arc = Segment::arc(Point::new(3.0, 4.0), 10.0, 1.0, 1.0 + end);
+            for s in [arc, arc.reversed()] {
+                let c = Carrier::of_segment(&s, 0.0);
+                assert!(
+                    c.between(s.from(), s.to()).distance(s.midpoint()) < 1e-12,
+                    "{k}"
+                );
+                assert!(
+                    c.is_on(s.midpoint(), 1e-9) && c.is_on(s.from(), 1e-9) && c.is_on(s.to(), 1e-9)
+                );
+                // Half-way round the part that the arc leaves out.
+                assert!(!c.is_on(s.at(0.5 + 0.5 * TAU / end), 1e-9));
+                assert!(
+                    c.key(s.from()) < c.key(s.midpoint()) && c.key(s.midpoint()) < c.key(s.to())
+                );
+            }
+        }
+    }
 }

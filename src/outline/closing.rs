@@ -2,7 +2,8 @@
 
 use super::arrange::Piece;
 use super::carrier::{Carrier, Curve, meet_unbounded};
-use crate::geom::{Path, Point, Segment, Vector};
+use super::chain::Chain;
+use crate::geom::{Point, Segment, Vector};
 use crate::tol;
 
 /// A concave corner: the cutter's centre, and the directions in which it touches metal.
@@ -20,15 +21,25 @@ pub(super) struct Fillet {
 /// that cross at a tenth of a degree or more cross within this.
 const REFINE_MM: f64 = 1e-3;
 
-/// What happens where one piece gives way to the next.
+/// Where one piece gives way to the next.
 #[derive(Debug, Clone, Copy)]
-enum Joint {
+struct Joint {
+    /// On the grown boundary.
+    vertex: Point,
+    kind: Kind,
+}
+
+/// What happens at a joint, on the boundary moved in.
+#[derive(Debug, Clone, Copy)]
+enum Kind {
     Smooth(Point),
     Concave {
         from: Point,
         to: Point,
         fillet: Fillet,
     },
+    /// Impossible on a union of shapes grown by a disc.
+    Convex,
 }
 
 /// A loop of the grown union moved in, metal on the left; its fillets are added to `fillets`.
@@ -41,39 +52,25 @@ pub(super) fn moved_in(
     tie: f64,
     fillets: &mut Vec<Fillet>,
 ) -> Result<Vec<Segment>, String> {
+    let mut pieces = pieces.to_vec();
+    let joints = settle(carriers, &mut pieces, growth, tie);
     let n = pieces.len();
-    if let [only] = pieces
-        && only.whole
-    {
-        return Ok(whole_circle(&carriers[only.carrier], only)
-            .into_iter()
-            .collect());
-    }
-    let mut joints = Vec::with_capacity(n);
-    for k in 0..n {
-        let (a, b) = (&pieces[k], &pieces[(k + 1) % n]);
-        let joint = joint(
-            &carriers[a.carrier],
-            &carriers[b.carrier],
-            a.to,
-            growth,
-            tie,
-        )?;
-        if let Joint::Concave { fillet, .. } = joint {
-            fillets.push(fillet);
-        }
-        joints.push(joint);
+    if let [only] = pieces[..] {
+        return Ok(whole_circle(&carriers[only.carrier]).into_iter().collect());
     }
     let mut chain = Chain::with_capacity(2 * n);
     for k in 0..n {
-        let start = match joints[(k + n - 1) % n] {
-            Joint::Smooth(p) | Joint::Concave { to: p, .. } => p,
+        let start = match joints[(k + n - 1) % n].kind {
+            Kind::Smooth(p) | Kind::Concave { to: p, .. } => p,
+            Kind::Convex => return Err(convex(&joints[(k + n - 1) % n])),
         };
-        let end = match joints[k] {
-            Joint::Smooth(p) | Joint::Concave { from: p, .. } => p,
+        let end = match joints[k].kind {
+            Kind::Smooth(p) | Kind::Concave { from: p, .. } => p,
+            Kind::Convex => return Err(convex(&joints[k])),
         };
         chain.push(moved_piece(&carriers[pieces[k].carrier], start, end));
-        if let Joint::Concave { from, to, fillet } = joints[k] {
+        if let Kind::Concave { from, to, fillet } = joints[k].kind {
+            fillets.push(fillet);
             chain.push(Some(Segment::Arc {
                 from,
                 to,
@@ -86,7 +83,64 @@ pub(super) fn moved_in(
     Ok(chain.closed())
 }
 
-fn whole_circle(carrier: &Carrier, piece: &Piece) -> Option<Segment> {
+fn convex(joint: &Joint) -> String {
+    format!(
+        "convex corner on the grown boundary at ({:.6}, {:.6})",
+        joint.vertex.x, joint.vertex.y
+    )
+}
+
+/// The joints after each piece; pieces that vanish once their ends are where the carriers
+/// themselves cross are taken out, and their neighbours joined.
+fn settle(carriers: &[Carrier], pieces: &mut Vec<Piece>, growth: f64, tie: f64) -> Vec<Joint> {
+    let meet = |a: &Piece, b: &Piece, at: Point| {
+        joint(&carriers[a.carrier], &carriers[b.carrier], at, growth, tie)
+    };
+    let n = pieces.len();
+    if n == 1 {
+        return Vec::new();
+    }
+    let mut joints: Vec<Joint> = (0..n)
+        .map(|k| meet(&pieces[k], &pieces[(k + 1) % n], pieces[k].to))
+        .collect();
+    while pieces.len() > 1 {
+        let n = pieces.len();
+        let spent = (0..n).find(|&k| {
+            let (start, end) = (joints[(k + n - 1) % n].vertex, joints[k].vertex);
+            is_spent(&carriers[pieces[k].carrier], start, end)
+        });
+        let Some(k) = spent else { break };
+        let at = joints[(k + n - 1) % n].vertex.midpoint(joints[k].vertex);
+        pieces.remove(k);
+        joints.remove(k);
+        let n = n - 1;
+        let (before, after) = ((k + n - 1) % n, k % n);
+        if n > 1 && pieces[before].carrier == pieces[after].carrier {
+            // What is left on both sides is one piece.
+            joints[before] = joints[after];
+            pieces.remove(after);
+            joints.remove(after);
+        } else {
+            joints[before] = meet(&pieces[before], &pieces[after], at);
+        }
+    }
+    joints
+}
+
+/// Whether a short piece runs backwards or nowhere between its settled ends.
+fn is_spent(carrier: &Carrier, start: Point, end: Point) -> bool {
+    let chord = end - start;
+    if let Curve::Arc(a) = carrier.curve
+        && a.radius < 4.0 * REFINE_MM
+    {
+        return false;
+    }
+    let direction = carrier.normal(start.midpoint(end)).left();
+    chord.length() < 4.0 * REFINE_MM && chord.dot(direction) < tol::SLIVER_MM
+}
+
+/// The circle as authored, where one piece goes all the way round it.
+fn whole_circle(carrier: &Carrier) -> Option<Segment> {
     let Curve::Arc(arc) = carrier.curve else {
         return None;
     };
@@ -94,7 +148,6 @@ fn whole_circle(carrier: &Carrier, piece: &Piece) -> Option<Segment> {
         return None;
     }
     let circle = Segment::circle(arc.centre, arc.base_radius);
-    debug_assert!(piece.whole, "only a whole circle is one piece");
     Some(if arc.ccw { circle } else { circle.reversed() })
 }
 
@@ -113,7 +166,7 @@ fn moved_piece(carrier: &Carrier, from: Point, to: Point) -> Option<Segment> {
     }
 }
 
-fn joint(a: &Carrier, b: &Carrier, vertex: Point, growth: f64, tie: f64) -> Result<Joint, String> {
+fn joint(a: &Carrier, b: &Carrier, vertex: Point, growth: f64, tie: f64) -> Joint {
     let authored = authored_joint(a, b, vertex);
     let vertex = if authored.is_some() {
         vertex
@@ -122,30 +175,29 @@ fn joint(a: &Carrier, b: &Carrier, vertex: Point, growth: f64, tie: f64) -> Resu
     };
     let (n_a, n_b) = (a.normal(vertex), b.normal(vertex));
     let (cross, dot) = (n_a.cross(n_b), n_a.dot(n_b));
-    if dot > 0.0 && cross.abs() * growth < tol::SLIVER_MM {
-        let shared = authored.unwrap_or_else(|| {
-            a.shifted_back(vertex, growth)
-                .midpoint(b.shifted_back(vertex, growth))
-        });
-        return Ok(Joint::Smooth(shared));
-    }
+    // Curves that all but coincide leave a convex corner that no measurement could tell from none.
+    let blunt = cross > 0.0 && growth * cross * cross < 8.0 * tol::POSITION_MM;
     // Turned straight back, the gap was just as wide as the cutter: its end is half a circle.
     let straight_back = dot < 0.0 && cross.abs() < tol::PARALLEL.sqrt();
-    if cross > 0.0 && !straight_back {
-        return Err(format!(
-            "convex corner on the grown boundary at ({:.6}, {:.6})",
-            vertex.x, vertex.y
-        ));
-    }
-    Ok(Joint::Concave {
-        from: end_or(a, true, vertex, growth),
-        to: end_or(b, false, vertex, growth),
-        fillet: Fillet {
-            centre: vertex,
-            first: -n_a,
-            last: -n_b,
-        },
-    })
+    let kind = if dot > 0.0 && (cross.abs() * growth < tol::SLIVER_MM || blunt) {
+        Kind::Smooth(authored.unwrap_or_else(|| {
+            a.shifted_back(vertex, growth)
+                .midpoint(b.shifted_back(vertex, growth))
+        }))
+    } else if cross > 0.0 && !straight_back {
+        Kind::Convex
+    } else {
+        Kind::Concave {
+            from: end_or(a, true, vertex, growth),
+            to: end_or(b, false, vertex, growth),
+            fillet: Fillet {
+                centre: vertex,
+                first: -n_a,
+                last: -n_b,
+            },
+        }
+    };
+    Joint { vertex, kind }
 }
 
 /// The authored point where `a` ends and `b` starts, if the vertex is that point grown.
@@ -200,136 +252,6 @@ fn crossing(a: &Carrier, b: &Carrier, vertex: Point, tie: f64) -> Point {
         .filter(|p| p.distance(vertex) < REFINE_MM)
         .min_by(|p, q| p.distance(vertex).total_cmp(&q.distance(vertex)))
         .unwrap_or(vertex)
-}
-
-/// Segments chained bit for bit; pieces without shape are left out.
-struct Chain {
-    segments: Vec<Segment>,
-}
-
-impl Chain {
-    fn with_capacity(n: usize) -> Self {
-        Self {
-            segments: Vec::with_capacity(n),
-        }
-    }
-
-    fn push(&mut self, segment: Option<Segment>) {
-        let Some(segment) = segment else { return };
-        if segment.from().distance(segment.to()) < tol::SLIVER_MM && !is_nearly_whole(&segment) {
-            return;
-        }
-        match self.segments.last_mut().map(|last| join(last, &segment)) {
-            Some(Some(joined)) => {
-                if let Some(last) = self.segments.last_mut() {
-                    *last = joined;
-                }
-            }
-            _ => self.segments.push(segment),
-        }
-    }
-
-    /// Closes the ring: joins across the start, then makes each start the end before it.
-    fn closed(mut self) -> Vec<Segment> {
-        while self.segments.len() > 1 {
-            let (Some(first), Some(last)) = (self.segments.first(), self.segments.last()) else {
-                break;
-            };
-            let Some(joined) = join(last, first) else {
-                break;
-            };
-            self.segments.pop();
-            self.segments[0] = joined;
-        }
-        let n = self.segments.len();
-        if n == 1 {
-            // One circle all round, whatever touched it on the way.
-            if let Segment::Arc {
-                centre,
-                radius,
-                ccw,
-                ..
-            } = self.segments[0]
-            {
-                let circle = Segment::circle(centre, radius);
-                self.segments[0] = if ccw { circle } else { circle.reversed() };
-            }
-            return self.segments;
-        }
-        for k in 0..n {
-            let end = self.segments[(k + n - 1) % n].to();
-            set_from(&mut self.segments[k], end);
-        }
-        self.segments
-    }
-}
-
-/// An arc whose ends are one point because it goes nearly all the way round.
-fn is_nearly_whole(s: &Segment) -> bool {
-    s.sweep().abs() > std::f64::consts::PI
-}
-
-fn set_from(s: &mut Segment, p: Point) {
-    match s {
-        Segment::Line { from, .. } | Segment::Arc { from, .. } => *from = p,
-    }
-}
-
-/// `a` and `b` as one piece, where they lie on one line or circle and run the same way.
-fn join(a: &Segment, b: &Segment) -> Option<Segment> {
-    /// How far the point between two pieces may lie off the piece that replaces them, mm.
-    const OFF_MM: f64 = 0.1 * tol::SNAP_MM;
-    if a.to().distance(b.from()) > tol::SLIVER_MM {
-        return None;
-    }
-    match (*a, *b) {
-        (Segment::Line { from, to: middle }, Segment::Line { to, .. }) => {
-            let u = (to - from).unit()?;
-            let (v, w) = (middle - from, to - middle);
-            (u.cross(v).abs() < OFF_MM && u.dot(v) > 0.0 && u.dot(w) > 0.0)
-                .then_some(Segment::Line { from, to })
-        }
-        (
-            Segment::Arc {
-                from,
-                centre,
-                radius,
-                ccw,
-                ..
-            },
-            Segment::Arc {
-                to,
-                centre: other,
-                radius: other_radius,
-                ccw: other_ccw,
-                ..
-            },
-        ) => {
-            let same = ccw == other_ccw
-                && centre.distance(other) < OFF_MM
-                && (radius - other_radius).abs() < OFF_MM;
-            same.then_some(Segment::Arc {
-                from,
-                to,
-                centre,
-                radius,
-                ccw,
-            })
-        }
-        _ => None,
-    }
-}
-
-/// The loop started at its leftmost, then lowest, end of a piece.
-pub(super) fn canonical(mut segments: Vec<Segment>) -> Path {
-    let start = (0..segments.len()).min_by(|&i, &j| {
-        let (p, q) = (segments[i].from(), segments[j].from());
-        p.x.total_cmp(&q.x).then(p.y.total_cmp(&q.y))
-    });
-    if let Some(k) = start {
-        segments.rotate_left(k);
-    }
-    Path::new(segments)
 }
 
 /// Whether the cutter's arc about `f` runs through the unit direction `u`.

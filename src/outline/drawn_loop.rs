@@ -205,25 +205,44 @@ fn push_runs(s: &Segment, runs: &mut Vec<Run>) {
     stops.sort_by(|x, y| x.0.total_cmp(&y.0));
     let mut at = a;
     for p in stops.into_iter().map(|(_, p)| p).chain([b]) {
-        let mid = 0.5 * (at.x + p.x);
-        // Between two turns only one half is met; at a turn itself the mean x
-        // still leans to the side travelled, except from turn to turn.
-        let right = if at == top {
-            false
-        } else if at == bottom {
-            true
-        } else if p == top {
-            true
-        } else if p == bottom {
-            false
-        } else {
-            mid > centre.x
-        };
+        // Half-way between two turns at most a quarter turn is left to either, so the side is plain.
+        let right = carrier::bisector(ray(at), ray(p)).x > 0.0;
         runs.push(Run {
             from: at,
             to: p,
             arc: Some((centre, radius, right)),
         });
         at = p;
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn inside_agrees_with_the_winding_angle() {
+        let loops = [
+            Path::arc_slot(Point::new(1.0, 2.0), 40.0, 0.3, 4.9, 9.0),
+            Path::slot(Point::new(-20.0, 0.0), Point::new(20.0, 0.0), 12.0),
+            Path::slot(Point::new(0.0, -20.0), Point::new(0.0, 20.0), 12.0),
+            Path::circle(Point::new(3.0, -2.0), 31.0),
+            Path::polygon(
+                &[(-30.0, -30.0), (30.0, -30.0), (0.0, 0.0), (30.0, 30.0)]
+                    .map(|(x, y)| Point::new(x, y)),
+            ),
+        ];
+        for path in &loops {
+            let body = LoopBody::new(path);
+            for i in -55..=55 {
+                for j in -55..=55 {
+                    // Whole millimetres meet turns and corners; the shift keeps off the boundary.
+                    let p = Point::new(f64::from(i) + 0.013, f64::from(j));
+                    if path.nearest(p).distance(p) > 1e-6 {
+                        assert_eq!(body.contains(p), path.contains(p), "{p:?} {path:?}");
+                    }
+                }
+            }
+        }
     }
 }

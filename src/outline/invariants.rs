@@ -11,11 +11,8 @@ const RADIUS_MM: f64 = 1e-9;
 /// How far an arc's end may lie off its circle, mm.
 const ON_CIRCLE_MM: f64 = tol::SNAP_MM;
 
-/// How far a joint between two tangent pieces may turn to the right, rad.
-///
-/// A vertex shared by pieces [`tol::SNAP_MM`] apart and a piece dropped at
-/// [`tol::SLIVER_MM`] turn a 1 mm arc by no more than this.
-const KINK_RAD: f64 = 1e-5;
+/// A concave corner so blunt that a fillet would leave it by less than this carries none, mm.
+const BLUNT_MM: f64 = tol::POSITION_MM;
 
 /// Checks an outer loop: counter-clockwise, closed, chained bit for bit, no sliver, no self-contact,
 /// every concave radius at least `fillet_mm`, no concave corner without an arc.
@@ -95,7 +92,7 @@ fn check_loop(segments: &[Segment], fillet_mm: f64) -> Result<(), String> {
         if n > 1 {
             let (a, b) = (direction(s, true), direction(next, false));
             let turn = a.cross(b).atan2(a.dot(b));
-            if turn < -KINK_RAD {
+            if turn < -bluntest(fillet_mm) {
                 return Err(format!(
                     "concave corner of {turn:.2e} rad after piece {k}, at {at}"
                 ));
@@ -106,6 +103,12 @@ fn check_loop(segments: &[Segment], fillet_mm: f64) -> Result<(), String> {
         Some((i, j, p)) => Err(format!("pieces {i} and {j} meet at {}", place(p))),
         None => Ok(()),
     }
+}
+
+/// The turn of a concave corner that still needs a fillet, rad: an arc of radius r over a turn of
+/// θ leaves the corner by r·θ²/8.
+fn bluntest(fillet_mm: f64) -> f64 {
+    (8.0 * BLUNT_MM / fillet_mm.max(super::SMALLEST_FILLET_MM)).sqrt()
 }
 
 fn check_arc(s: &Segment, fillet_mm: f64) -> Result<(), String> {
@@ -236,4 +239,146 @@ fn contact(a: &Carrier, b: &Carrier, reach: f64) -> Option<Point> {
         .next()
         .or_else(|| near_end(a, b))
         .or_else(|| near_end(b, a))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn p(x: f64, y: f64) -> Point {
+        Point::new(x, y)
+    }
+
+    fn refused(path: &Path, fillet_mm: f64, why: &str) {
+        let e = check_invariants(path, fillet_mm).unwrap_err();
+        assert!(e.contains(why), "{e}");
+    }
+
+    #[test]
+    fn a_slot_and_a_circle_pass() {
+        assert_eq!(
+            check_invariants(&Path::slot(p(0.0, 0.0), p(40.0, 9.0), 6.0), 5.0),
+            Ok(())
+        );
+        assert_eq!(
+            check_invariants(&Path::circle(p(3.0, 4.0), 6.0), 50.0),
+            Ok(())
+        );
+        assert_eq!(check_opening(&Path::circle(p(3.0, 4.0), 6.0), 5.0), Ok(()));
+    }
+
+    #[test]
+    fn a_window_corner_tighter_than_the_cutter_is_refused() {
+        let e = check_opening(&Path::slot(p(0.0, 0.0), p(40.0, 9.0), 6.0), 6.1).unwrap_err();
+        assert!(e.contains("concave radius 6"), "{e}");
+    }
+
+    #[test]
+    fn a_concave_radius_below_the_cutter_is_refused() {
+        let slot = Path::arc_slot(p(0.0, 0.0), 20.0, 0.0, 1.0, 5.0);
+        assert_eq!(check_invariants(&slot, 15.0), Ok(()));
+        refused(&slot, 15.001, "concave radius 15");
+    }
+
+    #[test]
+    fn a_clockwise_loop_is_refused() {
+        refused(
+            &Path::circle(p(0.0, 0.0), 6.0).reversed(),
+            5.0,
+            "not positive",
+        );
+    }
+
+    #[test]
+    fn a_concave_corner_is_refused_and_a_convex_one_is_not() {
+        let corners = [p(0.0, 0.0), p(20.0, 0.0), p(20.0, 20.0), p(0.0, 20.0)];
+        assert_eq!(check_invariants(&Path::polygon(&corners), 5.0), Ok(()));
+        let dent = [
+            p(0.0, 0.0),
+            p(20.0, 0.0),
+            p(20.0, 20.0),
+            p(10.0, 15.0),
+            p(0.0, 20.0),
+        ];
+        refused(&Path::polygon(&dent), 5.0, "concave corner");
+    }
+
+    #[test]
+    fn a_last_bit_between_two_pieces_is_refused() {
+        let mut path = Path::polygon(&[p(0.0, 0.0), p(20.0, 0.0), p(20.0, 20.0)]);
+        path.segments[0] = Segment::Line {
+            from: p(0.0, 0.0),
+            to: p(20.0_f64.next_up(), 0.0),
+        };
+        refused(&path, 5.0, "does not end where the next starts");
+    }
+
+    #[test]
+    fn a_sliver_is_refused() {
+        let path = Path::polygon(&[p(0.0, 0.0), p(20.0, 0.0), p(20.0, 9e-6), p(20.0, 20.0)]);
+        refused(&path, 5.0, "mm long");
+    }
+
+    #[test]
+    fn an_arc_end_off_its_circle_is_refused() {
+        let mut path = Path::slot(p(0.0, 0.0), p(40.0, 0.0), 6.0);
+        if let Segment::Arc { radius, .. } = &mut path.segments[1] {
+            *radius += 2e-6;
+        }
+        refused(&path, 5.0, "off its circle");
+    }
+
+    #[test]
+    fn a_loop_that_touches_itself_is_refused() {
+        // A channel whose legs meet at one corner.
+        let path = Path::polygon(&[
+            p(0.0, 0.0),
+            p(30.0, 0.0),
+            p(30.0, 30.0),
+            p(20.0, 10.0),
+            p(10.0, 10.0),
+            p(30.0, 30.0),
+            p(0.0, 30.0),
+        ]);
+        assert!(self_contact(&path.segments, tol::SLIVER_MM).is_some());
+        // A tip that touches a side in its middle.
+        let path = Path::polygon(&[
+            p(0.0, 0.0),
+            p(30.0, 0.0),
+            p(30.0, 10.0),
+            p(15.0, 0.0),
+            p(0.0, 10.0),
+        ]);
+        assert!(self_contact(&path.segments, tol::SLIVER_MM).is_some());
+    }
+
+    #[test]
+    fn openings_in_contact_or_outside_are_refused() {
+        let with = |inner: Vec<Path>| Outline {
+            outer: Path::circle(p(0.0, 0.0), 50.0),
+            inner,
+            pieces: 1,
+            bridges: Vec::new(),
+        };
+        let hole = |x: f64| Path::circle(p(x, 0.0), 10.0);
+        assert_eq!(
+            check_outline(&with(vec![hole(-20.0), hole(20.0)]), 5.0),
+            Ok(())
+        );
+        assert!(
+            check_outline(&with(vec![hole(-10.0), hole(10.0)]), 5.0)
+                .unwrap_err()
+                .contains("meet")
+        );
+        assert!(
+            check_outline(&with(vec![hole(40.0)]), 5.0)
+                .unwrap_err()
+                .contains("meet")
+        );
+        assert!(
+            check_outline(&with(vec![hole(90.0)]), 5.0)
+                .unwrap_err()
+                .contains("not inside")
+        );
+    }
 }

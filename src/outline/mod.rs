@@ -19,6 +19,7 @@ mod body;
 mod bridge;
 mod build;
 mod carrier;
+mod chain;
 mod closing;
 mod connect;
 pub mod drawn;

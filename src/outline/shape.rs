@@ -227,7 +227,7 @@ impl Shape {
                 admitted_point(*a, *width, index)?;
                 admitted_point(*b, *width, index)?;
                 let (a, b, width) = (rounded(*a), rounded(*b), tol::on_input_grid(*width));
-                if !(width > 0.0) {
+                if width <= 0.0 || width.is_nan() {
                     return Err(OutlineError::WidthNotPositive {
                         shape: index,
                         width_mm: width,
@@ -288,4 +288,58 @@ fn admitted_point(p: Point, reach: f64, index: usize) -> Result<(), OutlineError
         return Err(OutlineError::TooFar { shape: index });
     }
     Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::f64::consts::PI;
+
+    fn disc(x: f64, y: f64, r: f64) -> Disc {
+        Disc::new(Point::new(x, y), r)
+    }
+
+    #[test]
+    fn the_hull_of_two_equal_discs_is_a_slot() {
+        let h = hull(&[disc(0.0, 0.0, 6.0), disc(40.0, 0.0, 6.0)]);
+        assert_eq!(h.segments.len(), 4);
+        assert!((h.area() - (480.0 + 36.0 * PI)).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_disc_that_bulges_on_both_sides_is_met_twice() {
+        let h = hull(&[
+            disc(-50.0, 0.0, 10.0),
+            disc(0.0, 0.0, 20.0),
+            disc(50.0, 0.0, 10.0),
+        ]);
+        assert_eq!(h.segments.len(), 8);
+    }
+
+    #[test]
+    fn discs_within_others_do_not_show() {
+        assert_eq!(
+            hull(&[
+                disc(0.0, 0.0, 20.0),
+                disc(5.0, 0.0, 15.0),
+                disc(0.0, 0.0, 20.0)
+            ])
+            .segments
+            .len(),
+            1
+        );
+        assert!(hull(&[]).segments.is_empty());
+    }
+
+    #[test]
+    fn discs_in_line_share_one_tangent() {
+        let h = hull(&[
+            disc(0.0, 0.0, 8.0),
+            disc(20.0, 0.0, 8.0),
+            disc(60.0, 0.0, 8.0),
+            disc(40.0, 0.0, 8.0),
+        ]);
+        assert_eq!(h.segments.len(), 4);
+        assert!((h.area() - (960.0 + 64.0 * PI)).abs() < 1e-9);
+    }
 }

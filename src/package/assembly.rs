@@ -75,7 +75,8 @@ fn body(part: &str, made: Result<Body, solid::SolidError>) -> Result<Body, Packa
 
 /// Spacers, equal ones written once. Sizes are compared in µm.
 fn spacers(joints: &[Joint]) -> Result<Vec<Item>, PackageError> {
-    let mut by_size: BTreeMap<[i64; 3], (SpacerSize, Vec<(String, Frame)>)> = BTreeMap::new();
+    type Uses = (SpacerSize, Vec<(String, Frame)>);
+    let mut by_size: BTreeMap<[i64; 3], Uses> = BTreeMap::new();
     for joint in joints {
         for (n, s) in joint.spacers().enumerate() {
             let key = [s.outside_mm, s.bore_mm, s.length_mm].map(|v| (v * 1e3).round() as i64);

@@ -1,4 +1,4 @@
-//! Lists for the shop as CSV: holes of every plate, spacers to turn, fasteners by joint.
+//! Lists for the shop as CSV: holes of every plate, spacers to turn.
 
 use std::collections::BTreeMap;
 
@@ -6,8 +6,9 @@ use crate::callout::label_features;
 use crate::export::ShopFile;
 use crate::feature::Shape;
 use crate::geom::Point;
-use crate::layout::{Joint, ThreadIn, fastener};
+use crate::layout::Joint;
 use crate::number;
+use crate::order::Name;
 use crate::project::Project;
 
 use super::PackageError;
@@ -18,11 +19,14 @@ pub(super) fn files(project: &Project) -> Result<Vec<ShopFile>, PackageError> {
     Ok(vec![
         ShopFile::new("holes.csv", holes(project)?),
         ShopFile::new("spacers.csv", spacers(&project.layout.joints)?),
-        ShopFile::new("fasteners.csv", fasteners(&project.layout.joints)?),
+        ShopFile::new("fasteners.csv", super::bolts::fasteners(project)?),
+        ShopFile::new("fasteners-to-buy.csv", super::bolts::to_buy(project)?),
+        ShopFile::new("torque.csv", super::bolts::torque(project)?),
+        ShopFile::new("cautions.txt", super::bolts::CAUTIONS),
     ])
 }
 
-fn write(
+pub(super) fn write(
     name: &'static str,
     head: &[&str],
     rows: impl IntoIterator<Item = Vec<String>>,
@@ -41,7 +45,7 @@ fn write(
     w.into_inner().map_err(|e| fault(&e))
 }
 
-fn mm(name: &'static str, v: f64, decimals: u32) -> Result<String, PackageError> {
+pub(super) fn mm(name: &'static str, v: f64, decimals: u32) -> Result<String, PackageError> {
     number::fixed(v, decimals).map_err(|e| PackageError::List {
         name,
         why: e.to_string(),
@@ -91,11 +95,11 @@ fn holes(project: &Project) -> Result<Vec<u8>, PackageError> {
 /// Spacers to turn, equal ones together.
 fn spacers(joints: &[Joint]) -> Result<Vec<u8>, PackageError> {
     let name = "spacers.csv";
-    let mut by_name: BTreeMap<String, (crate::layout::SpacerSize, Vec<&str>)> = BTreeMap::new();
+    let mut by_name: BTreeMap<Name, (crate::layout::SpacerSize, Vec<&str>)> = BTreeMap::new();
     for joint in joints {
         for s in joint.spacers() {
             by_name
-                .entry(spacer_name(&s))
+                .entry(Name(spacer_name(&s)))
                 .or_insert_with(|| (s, Vec::new()))
                 .1
                 .push(&joint.id);
@@ -104,7 +108,7 @@ fn spacers(joints: &[Joint]) -> Result<Vec<u8>, PackageError> {
     let mut rows = Vec::new();
     for (id, (s, at)) in by_name {
         rows.push(vec![
-            id,
+            id.0,
             mm(name, s.outside_mm, 2)?,
             mm(name, s.bore_mm, 2)?,
             mm(name, s.length_mm, 3)?,
@@ -121,45 +125,6 @@ fn spacers(joints: &[Joint]) -> Result<Vec<u8>, PackageError> {
             "length_mm",
             "quantity",
             "joints",
-        ],
-        rows,
-    )
-}
-
-/// One line a joint: thread, head, class, clamped length and where the thread is.
-fn fasteners(joints: &[Joint]) -> Result<Vec<u8>, PackageError> {
-    let name = "fasteners.csv";
-    let mut rows = Vec::new();
-    for j in joints {
-        let thread_in = match &j.thread_in {
-            ThreadIn::Block { material, .. } => format!("block ({material})"),
-            ThreadIn::Ear { material, .. } => format!("ear ({material})"),
-            ThreadIn::Plate { plate } => format!("plate {plate}"),
-            ThreadIn::Nut => "nut ISO 4032".to_owned(),
-        };
-        let served: Vec<String> = j.holes.iter().map(ToString::to_string).collect();
-        rows.push(vec![
-            j.id.clone(),
-            j.thread.clone(),
-            fastener::head_standard(j.head).to_owned(),
-            j.class.clone(),
-            if j.washer { "ISO 7089" } else { "" }.to_owned(),
-            mm(name, j.grip_mm(), 3)?,
-            thread_in,
-            served.join(" "),
-        ]);
-    }
-    write(
-        name,
-        &[
-            "joint",
-            "thread",
-            "head",
-            "class",
-            "washer",
-            "clamped_mm",
-            "thread_in",
-            "holes",
         ],
         rows,
     )

@@ -1,6 +1,7 @@
 //! The shop package: which files go out for a job and what is in each.
 
 mod assembly;
+mod bolts;
 mod drawings;
 mod lists;
 mod strength;
@@ -10,6 +11,7 @@ use crate::export::dxf::{self, Drawing};
 use crate::export::step;
 use crate::project::Project;
 use crate::report::check;
+use crate::report::paint::Paint;
 use crate::solid;
 
 pub use drawings::drive_picture;
@@ -122,7 +124,7 @@ pub fn files(project: &Project, formats: Formats) -> Result<Vec<ShopFile>, Packa
     out.extend(drawings::files(project)?);
     out.extend(lists::files(project)?);
     out.extend(strength::files(project));
-    out.push(ShopFile::new("check.txt", check::text(project, true)));
+    out.push(ShopFile::new("check.txt", check::text(project, true, Paint::PLAIN)));
     out.push(ShopFile::new(
         "check.json",
         crate::report::json_text(&check::json(project)),

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use crate::diag::Spot;
 use crate::feature::Face;
 use crate::geom::{Frame, Point, Point3};
+use crate::order;
 
 use super::pulley::Pulley;
 
@@ -71,6 +72,20 @@ pub struct Fasteners {
     pub fit: Fit,
     /// Whether a plain washer goes under a head.
     pub washer: bool,
+    /// Lubrication of thread and head: a row of the friction table.
+    pub lubrication: String,
+    /// Tightening method: a row of the tightening table.
+    pub tightening: String,
+    /// Whether a liquid thread-locker goes into every thread.
+    pub thread_locker: bool,
+    /// Finish of the clamped faces: a row of the interface table, which gives the slip factor.
+    pub faces: String,
+    /// Shock on what is held, in multiples of its weight, in any direction.
+    pub shock_g: f64,
+    /// Coldest temperature of the joints in service, °C.
+    pub cold_c: f64,
+    /// Hottest temperature of the joints in service, °C.
+    pub hot_c: f64,
 }
 
 /// What shakes the set beside the belt, as multiples of weight.
@@ -188,13 +203,25 @@ pub enum TakeUp {
     },
 }
 
-/// A reference to a hole or pulley: `owner.id`.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+/// A reference to a hole or pulley: `owner.id`; sorts naturally.
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct HoleRef {
     /// `block` or the name of a placed accessory.
     pub owner: String,
     /// Hole, mount or pulley; empty where the owner alone says it.
     pub id: String,
+}
+
+impl Ord for HoleRef {
+    fn cmp(&self, other: &Self) -> std::cmp::Ordering {
+        order::natural(&self.owner, &other.owner).then_with(|| order::natural(&self.id, &other.id))
+    }
+}
+
+impl PartialOrd for HoleRef {
+    fn partial_cmp(&self, other: &Self) -> Option<std::cmp::Ordering> {
+        Some(self.cmp(other))
+    }
 }
 
 impl std::fmt::Display for HoleRef {

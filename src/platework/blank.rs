@@ -1,6 +1,6 @@
 //! The blank of a plate: bosses round its holes, webs between them, drawn parts, and lightening windows.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use crate::diag::{Code, Diag, Sink, Spot};
 use crate::feature::{Feature, Shape as FeatureShape, SlotTrack};
@@ -30,6 +30,8 @@ pub(super) struct Blank {
 /// A boss: metal round a hole, or a shape of its own.
 struct Boss {
     name: String,
+    /// Further holes it goes by: those that share its bolt.
+    aliases: Vec<String>,
     /// Where webs reach it.
     disc: Disc,
     /// What it adds to the outline.
@@ -58,7 +60,7 @@ pub(super) fn build(
         .map(|b| (format!("boss `{}`", b.name), b.spot))
         .collect();
     if spec.webs == Webs::Hull && bosses.len() > 1 {
-        let discs: Vec<Disc> = bosses.iter().flat_map(|b| hull_discs(b)).collect();
+        let discs: Vec<Disc> = bosses.iter().flat_map(hull_discs).collect();
         shapes.push(Shape::Drawn(outline::hull(&discs)));
         owners.push(("the hull".to_owned(), spec.spot));
     }
@@ -89,7 +91,8 @@ pub(super) fn build(
                         Code::OutlineFails,
                         format!("plate `{}`: drawn outline: {e}", spec.id),
                     )
-                    .labelled(spec.spot, "in the outline of this plate"),
+                    .labelled(spec.spot, "in the outline of this plate")
+                    .help("mend the step that the message names"),
                 );
                 return None;
             }
@@ -117,7 +120,10 @@ pub(super) fn build(
 }
 
 fn explain(spec: &PlateSpec, e: &OutlineError, owners: &[(String, Spot)]) -> Diag {
-    let mut d = Diag::new(Code::OutlineFails, format!("plate `{}`: {e}", spec.id));
+    let mut d = Diag::new(
+        Code::OutlineFails,
+        format!("plate `{}`: {}", spec.id, in_words(e, owners)),
+    );
     let named: Vec<&(String, Spot)> = e.shapes().iter().filter_map(|&i| owners.get(i)).collect();
     match named.first() {
         Some((name, spot)) => {
@@ -128,7 +134,103 @@ fn explain(spec: &PlateSpec, e: &OutlineError, owners: &[(String, Spot)]) -> Dia
         }
         None => d = d.labelled(spec.spot, "in this plate"),
     }
-    d.help("join every boss to another with a web, or draw the outline by hand")
+    d.help(match e {
+        OutlineError::NotConnected { .. } | OutlineError::NothingGiven => {
+            "join every boss to another with a web, or draw the outline by hand"
+        }
+        OutlineError::CoincidentEnds { .. } => "leave this web out: one boss covers the other",
+        OutlineError::FilletNotUsable { .. } => "give `fillet` in mm, more than zero",
+        OutlineError::DrawnEmpty { .. }
+        | OutlineError::DrawnOpen { .. }
+        | OutlineError::DrawnArcOff { .. }
+        | OutlineError::DrawnCrossesItself { .. } => "mend the drawn outline",
+        OutlineError::NotANumber { .. }
+        | OutlineError::TooFar { .. }
+        | OutlineError::RadiusNotPositive { .. }
+        | OutlineError::WidthNotPositive { .. } => "look for a lost decimal point",
+        OutlineError::ConstructionFailed { .. } => {
+            "move a boss or change a web's width a little, or draw the outline by hand"
+        }
+    })
+}
+
+/// An outline's fault with its shapes by the names the job gives them.
+fn in_words(e: &OutlineError, owners: &[(String, Spot)]) -> String {
+    let name = |i: &usize| {
+        owners
+            .get(*i)
+            .map_or_else(|| format!("part {i}"), |o| o.0.clone())
+    };
+    match e {
+        OutlineError::NothingGiven => {
+            "it takes no hole and has no boss or drawn outline".to_owned()
+        }
+        OutlineError::NotConnected { pieces } => {
+            let parts: Vec<String> = pieces
+                .iter()
+                .map(|p| p.iter().map(name).collect::<Vec<_>>().join(" with "))
+                .collect();
+            format!(
+                "it falls into {} loose parts: {}",
+                pieces.len(),
+                parts.join("; ")
+            )
+        }
+        OutlineError::CoincidentEnds { shape } => {
+            format!("{} joins two bosses on one place", name(shape))
+        }
+        OutlineError::TooFar { shape } => format!(
+            "{} lies more than {:.0} mm from the frame's origin",
+            name(shape),
+            outline::FARTHEST_MM
+        ),
+        OutlineError::RadiusNotPositive { shape, radius_mm } => {
+            format!(
+                "{} needs a radius above zero, not {radius_mm} mm",
+                name(shape)
+            )
+        }
+        OutlineError::WidthNotPositive { shape, width_mm } => {
+            format!(
+                "{} needs a width above zero, not {width_mm} mm",
+                name(shape)
+            )
+        }
+        OutlineError::NotANumber { shape } => {
+            format!(
+                "{} has a coordinate or size that is not a number",
+                name(shape)
+            )
+        }
+        OutlineError::DrawnEmpty { shape, piece } => {
+            format!("{} has a piece without length, piece {piece}", name(shape))
+        }
+        OutlineError::DrawnOpen {
+            shape,
+            piece,
+            gap_mm,
+        } => format!(
+            "{} is open before piece {piece}: a gap of {gap_mm:.3} mm",
+            name(shape)
+        ),
+        OutlineError::DrawnArcOff {
+            shape,
+            piece,
+            off_mm,
+        } => format!(
+            "{}: the ends of arc {piece} are {off_mm:.6} mm off its circle",
+            name(shape)
+        ),
+        OutlineError::DrawnCrossesItself { shape, at, .. } => format!(
+            "{} crosses itself at ({:.2}, {:.2})",
+            name(shape),
+            at.x,
+            at.y
+        ),
+        OutlineError::FilletNotUsable { .. } | OutlineError::ConstructionFailed { .. } => {
+            e.to_string()
+        }
+    }
 }
 
 fn bosses(spec: &PlateSpec, holes: &[PlateHole]) -> Vec<Boss> {
@@ -159,7 +261,7 @@ fn bosses(spec: &PlateSpec, holes: &[PlateHole]) -> Vec<Boss> {
                         radius_mm,
                         start_rad,
                         end_rad,
-                    } if radius_mm > radius => {
+                    } if radius_mm > radius && !track.meets_itself(2.0 * radius) => {
                         Path::arc_slot(pivot, radius_mm, start_rad, end_rad, radius)
                     }
                     SlotTrack::Arc {
@@ -171,6 +273,7 @@ fn bosses(spec: &PlateSpec, holes: &[PlateHole]) -> Vec<Boss> {
         };
         out.push(Boss {
             name: hole.target.to_string(),
+            aliases: hole.shared.iter().map(ToString::to_string).collect(),
             disc: Disc { centre, radius },
             shape,
             spot: take.spot,
@@ -183,6 +286,7 @@ fn bosses(spec: &PlateSpec, holes: &[PlateHole]) -> Vec<Boss> {
         };
         out.push(Boss {
             name: b.id.clone(),
+            aliases: Vec::new(),
             disc,
             shape: Shape::Disc(disc),
             spot: b.spot,
@@ -240,7 +344,9 @@ fn webs_of(spec: &PlateSpec, bosses: &[Boss], sink: &mut Sink) -> Option<Vec<Web
 
 fn listed(spec: &PlateSpec, web: &WebSpec, bosses: &[Boss], sink: &mut Sink) -> Option<Web> {
     let mut find = |name: &str| {
-        let found = bosses.iter().position(|b| b.name == name);
+        let found = bosses
+            .iter()
+            .position(|b| b.name == name || b.aliases.iter().any(|a| a == name));
         if found.is_none() {
             let known: Vec<&str> = bosses.iter().map(|b| b.name.as_str()).collect();
             sink.push(
@@ -309,8 +415,20 @@ pub(super) fn windows(
         variants: Vec::new(),
         shape: FeatureShape::Window(path),
     };
-    for (i, path) in blank.inner.iter().enumerate() {
-        out.push(window(format!("opening-{}", i + 1), path.clone()));
+    // Names the job gives are its own; the program's windows take the numbers left.
+    let taken: BTreeSet<&str> = spec
+        .windows
+        .iter()
+        .map(|w| w.id.as_str())
+        .chain(spec.features.iter().map(|f| f.id.as_str()))
+        .collect();
+    let free = |stem: &'static str| {
+        (1_u32..)
+            .map(move |n| format!("{stem}-{n}"))
+            .filter(|id| !taken.contains(id.as_str()))
+    };
+    for (id, path) in free("opening").zip(&blank.inner) {
+        out.push(window(id, path.clone()));
     }
     for w in &spec.windows {
         spots.insert(w.id.clone(), w.spot);
@@ -318,7 +436,8 @@ pub(super) fn windows(
             Ok(path) => out.push(window(w.id.clone(), path)),
             Err(e) => sink.push(
                 Diag::new(Code::OutlineFails, format!("window `{}`: {e}", w.id))
-                    .labelled(w.spot, "this window cannot be drawn"),
+                    .labelled(w.spot, "this window cannot be drawn")
+                    .help("mend its corners or make their radius smaller"),
             ),
         }
     }
@@ -366,8 +485,8 @@ pub(super) fn windows(
             process.inside_radius_mm,
             &ribs,
         );
-        for (i, path) in cut.into_iter().enumerate() {
-            out.push(window(format!("window-{}", i + 1), path));
+        for (path, id) in cut.into_iter().zip(free("window")) {
+            out.push(window(id, path));
         }
     }
     out

@@ -70,13 +70,14 @@ fn purpose(hole: &PlateHole, thickness_mm: f64) -> Purpose {
 pub(super) fn further(
     spec: &PlateSpec,
     thickness_mm: f64,
+    fit: Fit,
     spots: &mut BTreeMap<String, Spot>,
     sink: &mut Sink,
 ) -> Vec<Feature> {
     let mut out = Vec::with_capacity(spec.features.len());
     for f in &spec.features {
         spots.insert(f.id.clone(), f.spot);
-        if let Some(shape) = shape(f, thickness_mm, sink) {
+        if let Some(shape) = shape(f, thickness_mm, fit, sink) {
             out.push(Feature {
                 id: f.id.clone(),
                 variants: Vec::new(),
@@ -103,19 +104,83 @@ fn too_deep(f: &FeatureSpec, depth_mm: f64, thickness_mm: f64) -> Diag {
     .help("leave `depth` out to go right through, or make it less than the thickness")
 }
 
-fn shape(f: &FeatureSpec, thickness_mm: f64, sink: &mut Sink) -> Option<Shape> {
-    let mut blind = |depth: Option<f64>, face: Face, floor: Floor| match depth {
+/// Through, or blind with the cone that a drill leaves; a finding where no floor is left.
+fn depth(
+    f: &FeatureSpec,
+    depth_mm: Option<f64>,
+    face: Face,
+    thickness_mm: f64,
+    sink: &mut Sink,
+) -> Option<Depth> {
+    match depth_mm {
         None => Some(Depth::Through),
         Some(depth_mm) if depth_mm < thickness_mm => Some(Depth::Blind {
             depth_mm,
             from: face,
-            floor,
+            floor: Floor::DrillPoint,
         }),
         Some(depth_mm) => {
             sink.push(too_deep(f, depth_mm, thickness_mm));
             None
         }
+    }
+}
+
+/// Whether a mouth is wider than its hole and ends before the hole does; a finding where it is not.
+fn fits(f: &FeatureSpec, mouth: &Mouth, hole_mm: f64, deep_mm: f64, sink: &mut Sink) -> bool {
+    let (name, wide_mm) = match *mouth {
+        Mouth::Counterbore { diameter_mm, .. } => ("counterbore", diameter_mm),
+        Mouth::Countersink { diameter_mm, .. } => ("countersink", diameter_mm),
     };
+    let mut misfit = |what: String, help: &str| {
+        sink.push(
+            Diag::new(Code::MouthMisfit, format!("`{}`: {what}", f.id))
+                .labelled(f.spot, format!("the {name} of this hole"))
+                .help(help),
+        );
+        false
+    };
+    if wide_mm <= hole_mm + tol::RULE_MM {
+        return misfit(
+            format!("its {name} is {wide_mm:.3} mm wide, its hole {hole_mm:.3} mm"),
+            "a mouth is wider than its hole",
+        );
+    }
+    let sink_mm = mouth.depth_mm(hole_mm);
+    if sink_mm >= deep_mm - tol::RULE_MM {
+        return misfit(
+            format!("its {name} is {sink_mm:.3} mm deep, its hole {deep_mm:.3} mm"),
+            "make the mouth shallower or the hole deeper",
+        );
+    }
+    true
+}
+
+/// A slot, unless its ends meet.
+fn slot(f: &FeatureSpec, track: SlotTrack, width_mm: f64, sink: &mut Sink) -> Option<Shape> {
+    if track.meets_itself(width_mm) {
+        sink.push(
+            Diag::new(
+                Code::SlotClosesOnItself,
+                format!("slot `{}` runs into its own other end", f.id),
+            )
+            .labelled(f.spot, "its middle would fall out")
+            .help("bring `from` and `to` nearer to each other"),
+        );
+        return None;
+    }
+    Some(Shape::Slot(Slot {
+        track,
+        width_mm,
+        thread: None,
+    }))
+}
+
+#[expect(
+    clippy::too_many_lines,
+    reason = "one arm for each kind of feature, nothing else"
+)]
+fn shape(f: &FeatureSpec, thickness_mm: f64, usual: Fit, sink: &mut Sink) -> Option<Shape> {
     Some(match &f.kind {
         FeatureKind::Hole {
             at,
@@ -128,8 +193,8 @@ fn shape(f: &FeatureSpec, thickness_mm: f64, sink: &mut Sink) -> Option<Shape> {
             face,
         } => {
             let bolt = thread.as_deref().and_then(fastener::thread);
-            let diameter_mm = diameter_mm
-                .or_else(|| fastener::clearance_mm(bolt?.d_mm, fit.unwrap_or(Fit::Medium)))?;
+            let diameter_mm =
+                diameter_mm.or_else(|| fastener::clearance_mm(bolt?.d_mm, fit.unwrap_or(usual)))?;
             let mouth = match (counterbore, countersink) {
                 (Some((diameter_mm, depth_mm)), _) => Some(Mouth::Counterbore {
                     diameter_mm: *diameter_mm,
@@ -143,10 +208,16 @@ fn shape(f: &FeatureSpec, thickness_mm: f64, sink: &mut Sink) -> Option<Shape> {
                 }),
                 (None, None) => None,
             };
+            let deep_mm = depth_mm.unwrap_or(thickness_mm).min(thickness_mm);
+            if let Some(m) = mouth
+                && !fits(f, &m, diameter_mm, deep_mm, sink)
+            {
+                return None;
+            }
             Shape::Hole(Hole {
                 centre: grid(*at),
                 diameter_mm,
-                depth: blind(*depth_mm, *face, Floor::DrillPoint)?,
+                depth: depth(f, *depth_mm, *face, thickness_mm, sink)?,
                 mouth,
                 purpose: match bolt {
                     Some(t) => Purpose::Clearance {
@@ -167,7 +238,7 @@ fn shape(f: &FeatureSpec, thickness_mm: f64, sink: &mut Sink) -> Option<Shape> {
             Shape::Hole(Hole {
                 centre: grid(*at),
                 diameter_mm: bolt.tap_drill_mm,
-                depth: blind(drilled, *face, Floor::DrillPoint)?,
+                depth: depth(f, drilled, *face, thickness_mm, sink)?,
                 mouth: None,
                 purpose: Purpose::Tapped {
                     thread: bolt.name.clone(),
@@ -183,36 +254,34 @@ fn shape(f: &FeatureSpec, thickness_mm: f64, sink: &mut Sink) -> Option<Shape> {
         } => Shape::Hole(Hole {
             centre: grid(*at),
             diameter_mm: *diameter_mm,
-            depth: blind(*depth_mm, *face, Floor::DrillPoint)?,
+            depth: depth(f, *depth_mm, *face, thickness_mm, sink)?,
             mouth: None,
             purpose: Purpose::Dowel {
                 tolerance: "H7".to_owned(),
             },
         }),
-        FeatureKind::Slot { from, to, width_mm } => Shape::Slot(Slot {
-            track: SlotTrack::Straight {
+        FeatureKind::Slot { from, to, width_mm } => {
+            let track = SlotTrack::Straight {
                 from: grid(*from),
                 to: grid(*to),
-            },
-            width_mm: *width_mm,
-            thread: None,
-        }),
+            };
+            return slot(f, track, *width_mm, sink);
+        }
         FeatureKind::ArcSlot {
             about,
             radius_mm,
             from_deg,
             to_deg,
             width_mm,
-        } => Shape::Slot(Slot {
-            track: SlotTrack::Arc {
+        } => {
+            let track = SlotTrack::Arc {
                 pivot: grid(*about),
                 radius_mm: *radius_mm,
                 start_rad: from_deg.to_radians(),
                 end_rad: to_deg.to_radians(),
-            },
-            width_mm: *width_mm,
-            thread: None,
-        }),
+            };
+            return slot(f, track, *width_mm, sink);
+        }
         FeatureKind::Pocket {
             points,
             corner_mm,
@@ -232,7 +301,8 @@ fn shape(f: &FeatureSpec, thickness_mm: f64, sink: &mut Sink) -> Option<Shape> {
                 Err(e) => {
                     sink.push(
                         Diag::new(Code::OutlineFails, format!("pocket `{}`: {e}", f.id))
-                            .labelled(f.spot, "this pocket cannot be drawn"),
+                            .labelled(f.spot, "this pocket cannot be drawn")
+                            .help("mend its corners or make their radius smaller"),
                     );
                     return None;
                 }
@@ -270,7 +340,8 @@ fn shape(f: &FeatureSpec, thickness_mm: f64, sink: &mut Sink) -> Option<Shape> {
             Err(e) => {
                 sink.push(
                     Diag::new(Code::CannotEngrave, format!("mark `{}`: {e}", f.id))
-                        .labelled(f.spot, "in this text"),
+                        .labelled(f.spot, "in this text")
+                        .help("write it with letters without accents, digits and common signs"),
                 );
                 return None;
             }

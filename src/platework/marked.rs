@@ -2,15 +2,15 @@
 
 use std::collections::BTreeMap;
 
-use crate::feature::{Depth, Purpose, Shape};
+use crate::feature::{Depth, Mouth, Purpose, Shape};
 use crate::params::shop::{Method, Process};
 use crate::plate::Plate;
 
 /// Holes of a plate the process cannot make, with the reason.
 ///
 /// A process that machines drills what it does not mill. A beam or jet cuts a
-/// plain through hole down to its least diameter; it neither taps, reams nor
-/// drills to a depth, and plasma leaves no bore a thread or pin could use
+/// plain through hole down to its least diameter; it neither taps, reams,
+/// counterbores nor drills to a depth, and plasma leaves no bore a thread or pin could use
 /// (common practice, no source).
 #[must_use]
 pub(super) fn by_process(plate: &Plate, process: &Process) -> BTreeMap<String, String> {
@@ -33,6 +33,25 @@ pub(super) fn by_process(plate: &Plate, process: &Process) -> BTreeMap<String, S
             (_, Depth::Blind { depth_mm, .. }) => {
                 format!("drill {:.1}, {depth_mm:.1} deep", h.diameter_mm)
             }
+            _ if h.mouth.is_some() => match h.mouth {
+                Some(Mouth::Counterbore {
+                    diameter_mm,
+                    depth_mm,
+                    ..
+                }) => format!(
+                    "drill {:.1} and counterbore {diameter_mm:.1}, {depth_mm:.1} deep",
+                    h.diameter_mm
+                ),
+                Some(Mouth::Countersink {
+                    diameter_mm,
+                    angle_deg,
+                    ..
+                }) => format!(
+                    "drill {:.1} and countersink {diameter_mm:.1}, {angle_deg:.0} deg",
+                    h.diameter_mm
+                ),
+                None => continue,
+            },
             _ if h.diameter_mm < least => format!(
                 "drill {:.1}: below the {least:.1} mm this process cuts",
                 h.diameter_mm

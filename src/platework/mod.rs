@@ -6,15 +6,17 @@ mod marked;
 
 use std::collections::BTreeMap;
 
-use crate::diag::{Sink, Spot};
+use crate::diag::{Code, Diag, Sink, Spot};
 use crate::feature::SlotTrack;
-use crate::geom::Point;
+use crate::geom::{Frame, Point, Point3};
 use crate::layout::seat::{Made, PlateHole};
 use crate::layout::{Layout, Parts, PlatePlace, fastener};
 use crate::params::job::{HoleRef, PlateSpec};
 use crate::params::shop::Shop;
 use crate::plate::Plate;
 use crate::tables::Materials;
+use crate::tol;
+use crate::units::plain;
 
 /// A plate as made, with what the rules and the shop files need to know about it.
 #[derive(Debug, Clone, PartialEq)]
@@ -99,6 +101,53 @@ pub struct SlotTrackInEngine {
     pub track: SlotTrack,
 }
 
+impl SlotTrackInEngine {
+    /// The track in the frame of a plate that lies across the shaft; `None` for any other.
+    #[must_use]
+    pub fn in_plane(&self, frame: &Frame) -> Option<SlotTrack> {
+        if frame.normal.z.abs() < 1.0 - tol::PARALLEL {
+            return None;
+        }
+        let place = |p: Point| {
+            let (q, _) = frame.to_plane(Point3::new(p.x, p.y, 0.0));
+            Point::new(tol::on_input_grid(q.x), tol::on_input_grid(q.y))
+        };
+        Some(match self.track {
+            SlotTrack::Straight { from, to } => SlotTrack::Straight {
+                from: place(from),
+                to: place(to),
+            },
+            SlotTrack::Arc {
+                pivot,
+                radius_mm,
+                start_rad,
+                end_rad,
+            } => {
+                // Seen from behind, counter-clockwise runs the other way.
+                let first = if frame.normal.z > 0.0 {
+                    start_rad
+                } else {
+                    end_rad
+                };
+                let centre = place(pivot);
+                let (p, _) = frame.to_plane(Point3::new(
+                    pivot.x + first.cos(),
+                    pivot.y + first.sin(),
+                    0.0,
+                ));
+                let (c, _) = frame.to_plane(Point3::new(pivot.x, pivot.y, 0.0));
+                let start = (p - c).angle();
+                SlotTrack::Arc {
+                    pivot: centre,
+                    radius_mm,
+                    start_rad: start,
+                    end_rad: start + (end_rad - start_rad),
+                }
+            }
+        })
+    }
+}
+
 /// Makes every plate of a layout.
 ///
 /// A plate whose outline cannot be made is a finding and is left out.
@@ -115,6 +164,23 @@ pub fn make(
         .zip(&parts.job.plates)
         .filter_map(|(place, spec)| make_one(parts, place, spec, shop, slots, sink))
         .collect()
+}
+
+fn across_only(spec: &PlateSpec, hole: &PlateHole) -> Diag {
+    let spot = spec
+        .takes
+        .iter()
+        .find(|t| t.target == hole.target)
+        .map_or(spec.spot, |t| t.spot);
+    Diag::new(
+        Code::SlotWithoutTakeUp,
+        format!(
+            "the slot of `{}` follows the drive, but plate `{}` does not lie across the shafts",
+            hole.target, spec.id
+        ),
+    )
+    .labelled(spot, "the take-up moves this hole out of the plate")
+    .help("take the hole in a plate that faces front or back, or give the slot's ends")
 }
 
 fn make_one(
@@ -134,13 +200,14 @@ fn make_one(
     let mut holes = place.holes.clone();
     for hole in &mut holes {
         if let Some(slot) = slots.get(&hole.target) {
-            hole.slot = Some(slot.track);
+            hole.slot = slot.in_plane(&place.frame);
+            if hole.slot.is_none() {
+                sink.push(across_only(spec, hole));
+            }
         }
     }
-    let fillet = spec
-        .fillet_mm
-        .unwrap_or(process.inside_radius_mm)
-        .max(process.inside_radius_mm);
+    // A fillet below the cutter's radius is made as asked for, and its rule fails.
+    let fillet = spec.fillet_mm.unwrap_or(process.inside_radius_mm);
     let blank = blank::build(spec, &holes, fillet, sink)?;
     let mut spots = BTreeMap::new();
     let mut features = features::taken(place.thickness_mm, &holes);
@@ -150,6 +217,7 @@ fn make_one(
     features.extend(features::further(
         spec,
         place.thickness_mm,
+        parts.job.fasteners.fit,
         &mut spots,
         sink,
     ));
@@ -163,16 +231,33 @@ fn make_one(
         &mut spots,
         sink,
     ));
-    let density = Materials::standard()
-        .material(&stock.material, stock.thickness_mm)
-        .map_or(0.0, |m| m.density_kg_m3);
+    let material = Materials::standard().material(&stock.material, stock.thickness_mm);
+    let Ok(material) = material else {
+        sink.push(
+            Diag::new(
+                Code::NoMaterialRow,
+                format!(
+                    "the material table has no {} of {} mm, which plate `{}` is cut from",
+                    stock.material,
+                    plain(stock.thickness_mm, 3),
+                    spec.id
+                ),
+            )
+            .labelled(spec.spot, "in this plate")
+            .help(format!(
+                "thicknesses it has: {}",
+                thicknesses(&stock.material)
+            )),
+        );
+        return None;
+    };
     let plate = Plate {
         id: spec.id.clone(),
         title: spec.title.clone(),
         frame: place.frame,
         thickness_mm: place.thickness_mm,
         material: stock.material.clone(),
-        density_kg_m3: density,
+        density_kg_m3: material.density_kg_m3,
         outline: blank.outer,
         features,
     };
@@ -188,4 +273,23 @@ fn make_one(
         spot: spec.spot,
         spots,
     })
+}
+
+/// The thicknesses a material's rows cover, in words.
+fn thicknesses(name: &str) -> String {
+    let mut rows: Vec<String> = Materials::standard()
+        .rows()
+        .iter()
+        .filter(|m| m.name == name || m.aliases.split(';').any(|a| a == name))
+        .map(|m| {
+            format!(
+                "over {} to {} mm",
+                plain(m.t_over_mm, 3),
+                plain(m.t_to_mm, 3)
+            )
+        })
+        .collect();
+    rows.sort();
+    rows.dedup();
+    rows.join(", ")
 }

@@ -1,11 +1,12 @@
 //! The verdict on a job as a shop person reads it: the answer first, then what fails, then the margins.
 
-use std::collections::BTreeMap;
+use std::collections::BTreeSet;
 use std::fmt::Write as _;
 
 use crate::project::Project;
 use crate::rules::{Finding, Sense, Verdict, belt};
 
+use super::paint::Paint;
 use super::strength;
 use super::table::{Align, Table};
 
@@ -42,121 +43,192 @@ impl Tally {
     }
 }
 
-/// The text of `check`.
+/// Widest line of the text, columns: a usual terminal of 120 with a margin.
+const WIDTH: usize = 118;
+
+/// Narrowest column of words that can still be read, columns, whatever the others need.
+const FEWEST_WORDS: usize = 30;
+
+/// The text of `check`: the verdict, then what fails, the plates, and how close the limits are.
 ///
-/// With `all`, every finding is listed; otherwise the one nearest its limit
-/// for each rule.
+/// With `all`, every place is listed; otherwise the one nearest its limit for
+/// each rule. Lines keep to 118 columns but for names and reasons that are
+/// longer than that without a blank.
 #[must_use]
-pub fn text(project: &Project, all: bool) -> String {
+pub fn text(project: &Project, all: bool, paint: Paint) -> String {
     let job = &project.loaded.job;
     let tally = Tally::of(&project.findings);
-    let mut out = String::new();
-    let _ = writeln!(
-        out,
-        "{} {}, revision {}: {}",
+    let verdict = if tally.releasable() {
+        paint.good("HOLDS")
+    } else {
+        paint.bad("DOES NOT HOLD")
+    };
+    let mut out = format!(
+        "{}, revision {}: {verdict}. {}\n\n",
         job.name,
-        if tally.releasable() {
-            "HOLDS"
-        } else {
-            "DOES NOT HOLD"
-        },
         job.revision,
-        verdict_line(tally)
+        sentence(tally)
     );
-    let _ = writeln!(out);
     for f in &project.findings {
         if f.verdict != Verdict::Holds {
-            out.push_str(&paragraph(f));
+            out.push_str(&paragraph(project, f, paint));
         }
     }
-    out.push_str(&plates(project));
-    out.push('\n');
-    out.push_str(&strength::text(&project.strength));
-    out.push('\n');
+    if !project.plates.is_empty() {
+        out.push_str(&plates(project));
+        out.push('\n');
+    }
+    let strength = strength::text(&project.strength);
+    if !strength.is_empty() {
+        out.push_str(&strength);
+        out.push('\n');
+    }
+    if all && !project.bolting.joints.is_empty() {
+        out.push_str(&bolts(project));
+        out.push('\n');
+    }
     out.push_str(&margins(&project.findings, all));
     out
 }
 
-fn verdict_line(t: Tally) -> String {
-    let places = |n: usize| if n == 1 { "place" } else { "places" };
+/// The tally in one sentence.
+#[must_use]
+pub fn sentence(t: Tally) -> String {
     let all = t.fail + t.accepted + t.advises + t.hold;
-    let mut line = format!("{all} {} measured", places(all));
-    let _ = write!(line, ", {} fail", t.fail);
+    let places = |n: usize| if n == 1 { "place" } else { "places" };
+    let mut parts = Vec::new();
+    if t.fail > 0 {
+        parts.push(format!(
+            "{} of {all} {} {}",
+            t.fail,
+            places(all),
+            if t.fail == 1 { "fails" } else { "fail" }
+        ));
+    } else if all == 0 {
+        parts.push("Nothing was measured: the job has neither plate nor drive".to_owned());
+    } else if t.accepted + t.advises == 0 {
+        parts.push(format!(
+            "All {all} {} measured keep their limit",
+            places(all)
+        ));
+    } else {
+        parts.push(format!(
+            "{} of {all} {} keep their limit",
+            t.hold,
+            places(all)
+        ));
+    }
     if t.accepted > 0 {
-        let _ = write!(line, ", {} accepted with a reason", t.accepted);
+        parts.push(format!("{} accepted with a reason", t.accepted));
     }
-    let _ = write!(line, ", {} hold", t.hold);
     if t.advises > 0 {
-        let _ = write!(line, ", {} worth knowing", t.advises);
+        parts.push(format!("{} worth knowing", t.advises));
     }
-    line
+    format!("{}.", parts.join(", "))
 }
 
-/// A failing or accepted finding in words.
-fn paragraph(f: &Finding) -> String {
-    let mut out = String::new();
+/// A finding that does not hold, in words: what, how much, where, whence, and what to do.
+fn paragraph(project: &Project, f: &Finding, paint: Paint) -> String {
     let word = match f.verdict {
-        Verdict::Fails => "FAILS",
-        Verdict::Accepted => "accepted",
-        Verdict::Advises => "worth knowing",
-        Verdict::Holds => "holds",
+        Verdict::Fails => paint.bad("FAILS"),
+        Verdict::Accepted => paint.note("accepted"),
+        Verdict::Advises => paint.note("worth knowing"),
+        Verdict::Holds => paint.good("holds"),
     };
-    let _ = writeln!(
-        out,
-        "  {word}: {} {}, {}: {} is {}, {} {} is needed",
-        f.rule,
-        f.title,
-        f.on,
+    let bound = match f.sense {
+        Sense::AtLeast => "at least",
+        Sense::AtMost => "at most",
+    };
+    let mut out = format!("{word}  {} {}, {}\n", f.rule, f.title, f.on);
+    let measured = if f.measured.is_finite() {
+        format!("is {}", value(f.measured, f.unit))
+    } else {
+        "cannot be had".to_owned()
+    };
+    let mut lines = vec![format!(
+        "{} {measured}, {bound} {} is needed",
         f.what,
-        value(f.measured, f.unit),
-        match f.sense {
-            Sense::AtLeast => "at least",
-            Sense::AtMost => "at most",
-        },
-        value(f.limit, f.unit),
-    );
+        value(f.limit, f.unit)
+    )];
     if let Some(p) = f.places.first() {
-        let frame = if f.on == belt::DRIVE {
-            "seen from the front"
+        let frame = if f.on == belt::DRIVE || f.rule.starts_with('C') {
+            "of the engine, seen from the front"
         } else {
             "of the plate"
         };
-        let _ = writeln!(out, "        at x {:.2}, y {:.2} {frame}", p.x, p.y);
+        lines.push(format!("at x {:.2}, y {:.2} {frame}", p.x, p.y));
     }
-    let _ = writeln!(out, "        source: {}", f.source);
+    if let Some(place) = project.sources().place(f.spot) {
+        lines.push(format!("written in {place}"));
+    }
     if let Some(mend) = &f.mend {
-        let _ = writeln!(out, "        mend: {mend}");
+        lines.push(format!("mend: {mend}"));
     }
     if let Some(reason) = &f.reason {
-        let _ = writeln!(out, "        reason: {reason}");
+        lines.push(format!("reason: {reason}"));
+    }
+    lines.push(format!("source: {}", f.source));
+    for line in lines {
+        for (n, part) in wrapped(&line, WIDTH - 8).into_iter().enumerate() {
+            let indent = if n == 0 { 4 } else { 8 };
+            let _ = writeln!(out, "{:indent$}{part}", "");
+        }
     }
     out.push('\n');
     out
 }
 
-/// A value with its unit, two decimals for lengths.
+/// A text in lines of at most `width` characters, broken at blanks; a longer word stays whole.
+fn wrapped(text: &str, width: usize) -> Vec<String> {
+    let mut lines = vec![String::new()];
+    for word in text.split_whitespace() {
+        let Some(line) = lines.last_mut() else { break };
+        if line.is_empty() {
+            line.push_str(word);
+        } else if line.chars().count() + 1 + word.chars().count() <= width {
+            line.push(' ');
+            line.push_str(word);
+        } else {
+            lines.push(word.to_owned());
+        }
+    }
+    lines
+}
+
+/// A value with its unit, two decimals unless it is a count or a large number.
 #[must_use]
 pub fn value(v: f64, unit: &str) -> String {
+    match unit {
+        "" | "-" => number(v, unit),
+        _ => format!("{} {unit}", number(v, unit)),
+    }
+}
+
+/// A value without its unit: two decimals unless it is a count or a large number.
+fn number(v: f64, unit: &str) -> String {
+    if !v.is_finite() {
+        return "none".to_owned();
+    }
     // Kills the sign of a zero that only rounding made negative.
     let shown = if v.abs() < 0.005 { 0.0 } else { v };
-    if unit.is_empty() {
+    // Hundredths of a thousand newtons or turns are noise; of a millimetre they are not.
+    let whole = unit.is_empty() || (unit != "mm" && shown.abs() >= 1000.0);
+    if whole {
         format!("{shown:.0}")
-    } else if unit == "-" {
-        format!("{shown:.2}")
     } else {
-        format!("{shown:.2} {unit}")
+        format!("{shown:.2}")
     }
 }
 
 fn plates(project: &Project) -> String {
     let mut t = Table::new(&[
         ("plate", Align::Left),
-        ("stock", Align::Left),
-        ("thick mm", Align::Right),
+        ("cut from", Align::Left),
+        ("thickness mm", Align::Right),
         ("size mm", Align::Right),
         ("mass kg", Align::Right),
-        ("openings", Align::Right),
-        ("cut mm", Align::Right),
+        ("cuts through", Align::Right),
+        ("cut length mm", Align::Right),
         ("process", Align::Left),
     ]);
     for m in &project.plates {
@@ -176,70 +248,129 @@ fn plates(project: &Project) -> String {
     t.render()
 }
 
-/// Longest text of the table's middle column, so that a line fits a usual terminal.
-const PLACE_CHARS: usize = 68;
-
-fn shortened(text: &str) -> String {
-    if text.chars().count() <= PLACE_CHARS {
-        return text.to_owned();
+/// Every fastener with its length, engagement and torque.
+fn bolts(project: &Project) -> String {
+    let mut t = Table::new(&[
+        ("joint", Align::Left),
+        ("bolt", Align::Left),
+        ("grip mm", Align::Right),
+        ("engaged mm", Align::Right),
+        ("torque N·m", Align::Right),
+        ("preload kN", Align::Right),
+        ("least left kN", Align::Right),
+    ]);
+    for b in &project.bolting.joints {
+        let r = &b.report;
+        t.row([
+            b.joint.clone(),
+            r.designation.clone(),
+            format!("{:.2}", r.stack.grip_mm),
+            format!("{:.2}", r.stack.engagement_mm),
+            format!("{:.1}", r.preload.torque_nm),
+            format!("{:.1}", 1e-3 * r.preload.preload_max_n),
+            format!("{:.1}", 1e-3 * r.settling.least_clamp_n),
+        ]);
     }
-    let mut short: String = text.chars().take(PLACE_CHARS - 1).collect();
-    short.push('\u{2026}');
-    short
+    t.render()
 }
 
+/// The limits that are kept, the closest first.
 fn margins(findings: &[Finding], all: bool) -> String {
-    let mut t = Table::new(&[
-        ("rule", Align::Left),
-        ("", Align::Left),
-        ("part", Align::Left),
-        ("closest place", Align::Left),
-        ("measured", Align::Right),
-        ("limit", Align::Right),
-        ("margin", Align::Right),
-    ]);
-    let mut seen: BTreeMap<&str, usize> = BTreeMap::new();
+    let head = [
+        "rule",
+        "on",
+        if all {
+            "limits kept, closest first"
+        } else {
+            "limits kept, the closest place of each rule first"
+        },
+        "measured",
+        "limit",
+        "margin",
+        "",
+    ];
+    let mut seen: BTreeSet<&str> = BTreeSet::new();
     let mut hidden = 0;
-    for f in findings {
-        let n = seen.entry(f.rule).or_default();
-        *n += 1;
-        if !all && *n > 1 && f.verdict == Verdict::Holds {
+    let mut rows = Vec::new();
+    for f in findings.iter().filter(|f| f.verdict == Verdict::Holds) {
+        if !seen.insert(f.rule) && !all {
             hidden += 1;
             continue;
         }
-        t.row([
-            f.rule.to_owned(),
-            match f.verdict {
-                Verdict::Fails => "FAILS".to_owned(),
-                Verdict::Accepted => "accepted".to_owned(),
-                Verdict::Advises => "worth knowing".to_owned(),
-                Verdict::Holds => "holds".to_owned(),
-            },
-            f.on.clone(),
-            shortened(&format!("{}: {}", f.title, f.what)),
-            value(f.measured, f.unit),
-            format!(
-                "{} {}",
-                match f.sense {
-                    Sense::AtLeast => "\u{2265}",
-                    Sense::AtMost => "\u{2264}",
-                },
-                value(f.limit, f.unit)
-            ),
-            value(f.margin, f.unit),
-        ]);
+        rows.push(row(f));
+    }
+    if rows.is_empty() {
+        return String::new();
+    }
+    let mut t = Table::new(&head.map(|h| {
+        let numbers = ["measured", "limit", "margin"].contains(&h);
+        (h, if numbers { Align::Right } else { Align::Left })
+    }));
+    let words_wide = room(&head, &rows);
+    for mut cells in rows {
+        let mut words = wrapped(&cells[WORDY], words_wide).into_iter();
+        cells[WORDY] = words.next().unwrap_or_default();
+        t.row(cells);
+        for more in wrapped(&words.collect::<Vec<_>>().join(" "), words_wide - 2) {
+            if !more.is_empty() {
+                t.row([String::new(), String::new(), format!("  {more}")]);
+            }
+        }
     }
     let mut out = t.render();
     if hidden > 0 {
         let _ = writeln!(
             out,
-            "\n  {hidden} more places hold with a wider margin; --all lists them"
+            "\n  {hidden} more places keep their limit with more to spare; --all lists them"
         );
     }
     out
 }
 
-/// The JSON of `check`: `{job, revision, verdict, tally, plates, strength, findings}`.
+/// Place of the wordy cell in a row of margins.
+const WORDY: usize = 2;
+
+/// One finding as cells of the table of margins.
+fn row(f: &Finding) -> [String; 7] {
+    // Some rules are named by what they measure: once is enough.
+    let words = if f.what.starts_with(f.title) {
+        f.what.clone()
+    } else {
+        format!("{}: {}", f.title, f.what)
+    };
+    let bound = match f.sense {
+        Sense::AtLeast => '\u{2265}',
+        Sense::AtMost => '\u{2264}',
+    };
+    [
+        f.rule.to_owned(),
+        f.on.clone(),
+        words,
+        number(f.measured, f.unit),
+        format!("{bound} {}", number(f.limit, f.unit)),
+        number(f.margin, f.unit),
+        f.unit.trim_matches('-').to_owned(),
+    ]
+}
+
+/// Columns left for words when every other cell has its room.
+fn room(head: &[&str; 7], rows: &[[String; 7]]) -> usize {
+    let wide = |text: &str| text.chars().count();
+    let others: usize = (0..head.len())
+        .filter(|&c| c != WORDY)
+        .map(|c| {
+            rows.iter()
+                .map(|r| wide(&r[c]))
+                .fold(wide(head[c]), usize::max)
+        })
+        .sum();
+    WIDTH
+        .saturating_sub(others + 2 * head.len())
+        .max(wide(head[WORDY]).min(FEWEST_WORDS))
+}
+
+/// The JSON of `check`:
+/// `{job, title, revision, verdict, tally, plates, fasteners, strength, findings}`.
 #[must_use]
 pub fn json(project: &Project) -> serde_json::Value {
     let tally = Tally::of(&project.findings);
@@ -279,6 +410,7 @@ pub fn json(project: &Project) -> serde_json::Value {
         "tally": tally,
         "plates": plates,
         "strength": strength::json(&project.strength),
+        "fasteners": project.bolting.joints.iter().map(|b| &b.report).collect::<Vec<_>>(),
         "findings": project.findings,
     })
 }

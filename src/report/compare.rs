@@ -7,6 +7,7 @@ use serde::Serialize;
 
 use crate::feature::{Feature, Purpose, Shape};
 use crate::geom::Point;
+use crate::order::Name;
 use crate::platework::MadePlate;
 use crate::project::Project;
 use crate::rules::{Finding, Verdict};
@@ -68,10 +69,10 @@ pub struct RuleChange {
 /// Compares two projects.
 #[must_use]
 pub fn compare(old: &Project, new: &Project) -> Comparison {
-    let by_id = |p: &Project| -> BTreeMap<String, MadePlate> {
+    let by_id = |p: &Project| -> BTreeMap<Name, MadePlate> {
         p.plates
             .iter()
-            .map(|m| (m.plate.id.clone(), m.clone()))
+            .map(|m| (Name(m.plate.id.clone()), m.clone()))
             .collect()
     };
     let (a, b) = (by_id(old), by_id(new));
@@ -81,16 +82,20 @@ pub fn compare(old: &Project, new: &Project) -> Comparison {
         if let Some(after) = b.get(id) {
             match plate_change(before, after) {
                 Some(c) => changed.push(c),
-                None => same.push(id.clone()),
+                None => same.push(id.0.clone()),
             }
         }
     }
+    let only = |these: &BTreeMap<Name, MadePlate>, those: &BTreeMap<Name, MadePlate>| {
+        let new = these.keys().filter(|k| !those.contains_key(*k));
+        new.map(|k| k.0.clone()).collect()
+    };
     let name = |p: &Project| format!("{} revision {}", p.loaded.job.name, p.loaded.job.revision);
     Comparison {
         old: name(old),
         new: name(new),
-        plates_added: b.keys().filter(|k| !a.contains_key(*k)).cloned().collect(),
-        plates_removed: a.keys().filter(|k| !b.contains_key(*k)).cloned().collect(),
+        plates_added: only(&b, &a),
+        plates_removed: only(&a, &b),
         plates_changed: changed,
         plates_same: same,
         joints: joint_changes(old, new),
@@ -328,7 +333,7 @@ fn joint_changes(old: &Project, new: &Project) -> Vec<String> {
 fn rule_changes(old: &[Finding], new: &[Finding]) -> Vec<RuleChange> {
     // The worst verdict of a rule at a place is the place's verdict.
     let side = |list: &[Finding]| {
-        let mut map: BTreeMap<(String, String, String), (Verdict, String)> = BTreeMap::new();
+        let mut map: BTreeMap<(Name, Name, Name), (Verdict, String)> = BTreeMap::new();
         for f in list {
             let what = format!(
                 "{}: {} against {}",
@@ -337,7 +342,11 @@ fn rule_changes(old: &[Finding], new: &[Finding]) -> Vec<RuleChange> {
                 value(f.limit, f.unit)
             );
             let entry = map
-                .entry((f.rule.to_owned(), f.on.clone(), f.at.clone()))
+                .entry((
+                    Name(f.rule.to_owned()),
+                    Name(f.on.clone()),
+                    Name(f.at.clone()),
+                ))
                 .or_insert_with(|| (f.verdict, what.clone()));
             if f.verdict < entry.0 {
                 *entry = (f.verdict, what);
@@ -355,9 +364,9 @@ fn rule_changes(old: &[Finding], new: &[Finding]) -> Vec<RuleChange> {
         };
         if matters {
             out.push(RuleChange {
-                rule: key.0.clone(),
-                on: key.1.clone(),
-                at: key.2.clone(),
+                rule: key.0.0.clone(),
+                on: key.1.0.clone(),
+                at: key.2.0.clone(),
                 before: Some(before.0),
                 after: after.map(|x| x.0),
                 what: after.map_or_else(|| before.1.clone(), |x| x.1.clone()),
@@ -367,9 +376,9 @@ fn rule_changes(old: &[Finding], new: &[Finding]) -> Vec<RuleChange> {
     for (key, after) in &b {
         if !a.contains_key(key) && after.0 != Verdict::Holds {
             out.push(RuleChange {
-                rule: key.0.clone(),
-                on: key.1.clone(),
-                at: key.2.clone(),
+                rule: key.0.0.clone(),
+                on: key.1.0.clone(),
+                at: key.2.0.clone(),
                 before: None,
                 after: Some(after.0),
                 what: after.1.clone(),

@@ -50,7 +50,7 @@ pub fn findings(analysis: &Analysis, spot: Spot) -> Vec<Finding> {
                 },
                 reason: None,
                 places: j.place_mm.into_iter().collect(),
-                source: rule.source,
+                source: rule.source.into(),
                 mend: None,
                 spot,
             }

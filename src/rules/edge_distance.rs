@@ -1,7 +1,7 @@
 //! H301: metal from a hole's centre to the outline, in hole diameters.
 
 use crate::feature::{Shape, SlotTrack};
-use crate::geom::Point;
+use crate::geom::{Gap, Path, Point};
 
 use super::{Bench, Finding, Measured, Rule, Sense, openings};
 
@@ -40,12 +40,13 @@ by the wall rule.
 ## Good
     holes = [\"block.A1\"]                         # the boss follows from the rule
 ",
+    firm_at: None,
     check,
 };
 
 fn check(rule: &Rule, bench: &Bench<'_>, out: &mut Vec<Finding>) {
     let plate = &bench.made.plate;
-    for o in openings::of(bench.made) {
+    for o in openings::of(bench.made).0 {
         let (gap, size, factor) = match &o.feature.shape {
             Shape::Hole(h) => {
                 let size = bench
@@ -53,7 +54,7 @@ fn check(rule: &Rule, bench: &Bench<'_>, out: &mut Vec<Finding>) {
                     .bolt_mm(&o.feature.id)
                     .unwrap_or(h.diameter_mm)
                     .max(h.diameter_mm);
-                (plate.outline.gap_to_point(h.centre), size, ROUND)
+                (centre_gap(&plate.outline, h.centre), size, ROUND)
             }
             Shape::Slot(s) => (track_gap(&plate.outline, &s.track), s.width_mm, SLOTTED),
             _ => continue,
@@ -80,27 +81,27 @@ fn check(rule: &Rule, bench: &Bench<'_>, out: &mut Vec<Finding>) {
     }
 }
 
-fn track_gap(outline: &crate::geom::Path, track: &SlotTrack) -> crate::geom::Gap {
-    // The centre line's distance to the outline: to both ends, and along it
-    // through the outline's own pieces.
-    let (a, b, piece) = match *track {
-        SlotTrack::Straight { from, to } => (from, to, crate::geom::Segment::Line { from, to }),
-        SlotTrack::Arc {
-            pivot,
-            radius_mm,
-            start_rad,
-            end_rad,
-        } => {
-            let arc = crate::geom::Segment::arc(pivot, radius_mm, start_rad, end_rad);
-            (arc.from(), arc.to(), arc)
-        }
-    };
-    let inside = |p: Point| outline.contains(p);
-    let gap = outline.gap_to_segment(&piece);
-    if inside(a) && inside(b) {
+/// From a hole's centre to the outline; below zero where it lies off the plate.
+fn centre_gap(outline: &Path, centre: Point) -> Gap {
+    let gap = outline.gap_to_point(centre);
+    if outline.contains(centre) {
         gap
     } else {
-        crate::geom::Gap {
+        Gap {
+            distance: -gap.distance,
+            ..gap
+        }
+    }
+}
+
+/// From a slot's centre line to the outline; below zero where an end lies off the plate.
+fn track_gap(outline: &Path, track: &SlotTrack) -> Gap {
+    let line = track.centre_line();
+    let gap = outline.gap_to_segment(&line);
+    if outline.contains(line.from()) && outline.contains(line.to()) {
+        gap
+    } else {
+        Gap {
             distance: -gap.distance,
             ..gap
         }

@@ -26,6 +26,7 @@ A part number that runs over the edge.
 ## Good
 The same text, smaller or moved.
 ",
+    firm_at: None,
     check,
 };
 

@@ -1,7 +1,9 @@
 //! H309: metal under every blind feature.
 
-use crate::feature::{Depth, Mouth, Shape};
+use crate::feature::{Depth, Face, Hole, Mouth, Shape};
+use crate::plate::sites::Sites;
 
+use super::openings::{self, Opening};
 use super::{Bench, Finding, Measured, Rule, Sense};
 
 /// Least floor as a share of the plate's thickness (common practice, no source).
@@ -18,7 +20,8 @@ pub const RULE: Rule = Rule {
     page: "\
 ## What it checks
 The metal left under every blind hole (its drill point counted), counterbore, countersink, pocket
-and groove.
+and groove: to the other face, or to what is cut from there, whichever is nearer. What lies on a
+pocket's floor counts from that floor.
 
 ## Why
 A skin under a blind feature bulges, breaks through or tears off with the bolt head.
@@ -32,52 +35,100 @@ A 10.6 mm counterbore in a 12 mm plate: 1.4 mm left under the head.
 ## Good
 The same in a 15 mm plate.
 ",
+    firm_at: Some(0.0),
     check,
 };
 
 fn check(rule: &Rule, bench: &Bench<'_>, out: &mut Vec<Finding>) {
     let plate = &bench.made.plate;
-    let t = plate.thickness_mm;
-    let limit = LEAST_MM.max(PER_THICKNESS * t);
-    for f in &plate.features {
-        let mut judge = |depth: f64, what: &str| {
+    let limit = LEAST_MM.max(PER_THICKNESS * plate.thickness_mm);
+    let (all, sites) = openings::of(bench.made);
+    for (i, o) in all.iter().enumerate() {
+        let mut judge = |left: f64, what: String| {
             out.push(rule.judge(
                 &plate.id,
                 Measured {
-                    at: f.id.clone(),
-                    what: format!("metal under {what} of `{}`", f.id),
-                    measured: t - depth,
+                    at: o.id().to_owned(),
+                    what,
+                    measured: left,
                     limit,
                     unit: "mm",
                     sense: Sense::AtLeast,
-                    places: f.centroid().into_iter().collect(),
+                    places: o.feature.centroid().into_iter().collect(),
                     mend: Some(format!(
-                        "make it at most {:.2} mm deep, or use thicker stock",
-                        t - limit
+                        "make it {:.2} mm shallower, or use thicker stock",
+                        limit - left
                     )),
-                    spot: bench.made.spot_of(&f.id),
+                    spot: o.spot,
                 },
             ));
         };
-        match &f.shape {
-            Shape::Hole(h) => {
-                if let Depth::Blind {
-                    depth_mm, floor, ..
-                } = h.depth
-                {
-                    judge(depth_mm + floor.point_mm(0.5 * h.diameter_mm), "the bore");
-                }
-                if let Some(m) = h.mouth {
-                    let name = match m {
-                        Mouth::Counterbore { .. } => "the counterbore",
-                        Mouth::Countersink { .. } => "the countersink",
-                    };
-                    judge(m.depth_mm(h.diameter_mm), name);
-                }
-            }
-            Shape::Pocket { depth_mm, .. } => judge(*depth_mm, "the pocket"),
-            Shape::Groove { depth_mm, .. } => judge(*depth_mm, "the groove"),
-            _ => {}
+        if let Some((name, face)) = blind(&o.feature.shape) {
+            let (left, under) = left_under(&all, &sites, i, face);
+            let id = o.id();
+            judge(
+                left,
+                match under {
+                    Some(other) => format!("metal between {name} of `{id}` and `{other}`"),
+                    None => format!("metal under {name} of `{id}`"),
+                },
+            );
+        }
+        if let Shape::Hole(h) = &o.feature.shape
+            && let Some(m) = h.mouth
+        {
+            let name = match m {
+                Mouth::Counterbore { .. } => "the counterbore",
+                Mouth::Countersink { .. } => "the countersink",
+            };
+            judge(
+                sites.thickness_mm(i) - m.depth_mm(h.diameter_mm),
+                format!("metal under {name} of `{}`", o.id()),
+            );
         }
     }
+}
+
+/// What a blind feature is called, and the face it is cut from.
+const fn blind(shape: &Shape) -> Option<(&'static str, Face)> {
+    match shape {
+        Shape::Hole(Hole {
+            depth: Depth::Blind { from, .. },
+            ..
+        }) => Some(("the bore", *from)),
+        Shape::Pocket { face, .. } => Some(("the pocket", *face)),
+        Shape::Groove { face, .. } => Some(("the groove", *face)),
+        _ => None,
+    }
+}
+
+/// Metal left under a blind feature, mm, and what lies under it where it is not the other face.
+fn left_under<'a>(
+    all: &'a [Opening<'_>],
+    sites: &Sites,
+    i: usize,
+    face: Face,
+) -> (f64, Option<&'a str>) {
+    let Some(o) = all.get(i) else {
+        return (0.0, None);
+    };
+    let to_face = match face {
+        Face::Front => o.low_mm - sites.surface_mm(i, Face::Back),
+        Face::Back => sites.surface_mm(i, Face::Front) - o.high_mm,
+    };
+    let mut least = (to_face, None);
+    for (j, other) in all.iter().enumerate() {
+        if i == j || sites.lies_on(i, j) || sites.lies_on(j, i) || !o.covers(other) {
+            continue;
+        }
+        let between = match face {
+            Face::Front => o.low_mm - other.high_mm,
+            Face::Back => other.low_mm - o.high_mm,
+        };
+        // What reaches the same height cuts into it, which is another rule's.
+        if between > 0.0 && between < least.0 {
+            least = (between, Some(other.id()));
+        }
+    }
+    least
 }

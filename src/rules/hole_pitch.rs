@@ -32,11 +32,12 @@ also need the room.
 ## Good
     { id = \"d2\", kind = \"hole\", at = [25, 0], diameter = 11 }
 ",
+    firm_at: None,
     check,
 };
 
 fn check(rule: &Rule, bench: &Bench<'_>, out: &mut Vec<Finding>) {
-    let all = openings::of(bench.made);
+    let (all, _) = openings::of(bench.made);
     let size = |o: &openings::Opening<'_>, d: f64| bench.made.bolt_mm(o.id()).unwrap_or(d).max(d);
     for (i, a) in all.iter().enumerate() {
         let Some((ca, da)) = a.round() else { continue };

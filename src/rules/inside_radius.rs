@@ -1,7 +1,7 @@
 //! G302: inside corners against the cutter.
 
 use crate::feature::Shape;
-use crate::geom::{Path, Segment};
+use crate::geom::{Path, Point, Segment};
 
 use super::{Bench, Finding, Measured, Rule, Sense};
 
@@ -12,8 +12,8 @@ pub const RULE: Rule = Rule {
     source: "the shop file's cutter or beam radius (geometry)",
     page: "\
 ## What it checks
-The least radius of every inside corner: concave corners of the outline, corners of windows and
-pockets. A sharp inside corner counts as radius zero.
+The least radius of every inside corner: concave corners of the outline, corners of windows, slots
+and pockets, and half the width of ring grooves. A sharp inside corner counts as radius zero.
 
 ## Why
 A round cutter cannot make a corner sharper than itself, and a sharp corner is where cracks start.
@@ -28,6 +28,7 @@ thickness); plain geometry.
 ## Good
     window = { kind = \"polygon\", corner = 5 }
 ",
+    firm_at: None,
     check,
 };
 
@@ -39,7 +40,7 @@ const SMOOTH_RAD: f64 = 1e-4;
 fn check(rule: &Rule, bench: &Bench<'_>, out: &mut Vec<Finding>) {
     let plate = &bench.made.plate;
     let limit = bench.process.inside_radius_mm;
-    let mut judge = |at: String, what: String, found: Option<(f64, crate::geom::Point)>, spot| {
+    let mut judge = |at: String, what: String, found: Option<(f64, Point)>, spot| {
         if let Some((radius, place)) = found {
             out.push(rule.judge(
                 &plate.id,
@@ -67,6 +68,23 @@ fn check(rule: &Rule, bench: &Bench<'_>, out: &mut Vec<Finding>) {
         let path = match &f.shape {
             Shape::Window(p) | Shape::Pocket { path: p, .. } => p.oriented(false),
             Shape::Slot(s) => s.path().oriented(false),
+            Shape::Groove {
+                centre,
+                inner_mm,
+                outer_mm,
+                ..
+            } => {
+                // The cutter that mills a ring is no wider than the ring.
+                let width = 0.5 * (outer_mm - inner_mm);
+                let middle = Point::new(centre.x + 0.25 * (inner_mm + outer_mm), centre.y);
+                judge(
+                    f.id.clone(),
+                    format!("half the width of groove `{}`", f.id),
+                    Some((0.5 * width, middle)),
+                    bench.made.spot_of(&f.id),
+                );
+                continue;
+            }
             _ => continue,
         };
         judge(
@@ -79,10 +97,10 @@ fn check(rule: &Rule, bench: &Bench<'_>, out: &mut Vec<Finding>) {
 }
 
 /// Least radius of the turns to the right of a loop that has its metal on the left; `None` without any.
-fn tightest(path: &Path) -> Option<(f64, crate::geom::Point)> {
+fn tightest(path: &Path) -> Option<(f64, Point)> {
     let n = path.segments.len();
-    let mut least: Option<(f64, crate::geom::Point)> = None;
-    let mut note = |r: f64, p: crate::geom::Point| {
+    let mut least: Option<(f64, Point)> = None;
+    let mut note = |r: f64, p: Point| {
         if least.is_none_or(|l| r < l.0) {
             least = Some((r, p));
         }

@@ -29,6 +29,7 @@ A 6.6 mm hole in 12 mm steel on a plasma table (18 mm needed).
 ## Good
 The same hole marked and drilled: the program does that by itself, since the shop says it machines.
 ",
+    firm_at: None,
     check,
 };
 

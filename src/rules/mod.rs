@@ -5,9 +5,11 @@
 //! them, [`run`] judges a job and applies the deviations it names.
 
 pub mod belt;
+pub mod bolts;
 pub mod edge_distance;
 pub mod feature_inside;
 pub mod floor;
+pub mod gaps;
 pub mod hole_pitch;
 pub mod inside_radius;
 pub mod least_hole;
@@ -16,16 +18,22 @@ pub mod neck;
 pub mod one_piece;
 pub mod openings;
 pub mod seat_on_metal;
+pub mod second_operation;
 pub mod sheet;
 pub mod strength;
 pub mod tap_depth;
 pub mod wall;
 
+use std::borrow::Cow;
+use std::collections::BTreeSet;
+
 use serde::Serialize;
 
 use crate::diag::{Code, Diag, Sink, Spot};
 use crate::geom::Point;
+use crate::order;
 use crate::params::job::{Deviation, Job};
+use crate::params::nearest::nearest;
 use crate::params::shop::{Process, Shop, Stock};
 use crate::platework::MadePlate;
 use crate::tol;
@@ -86,7 +94,7 @@ pub struct Finding {
     #[serde(serialize_with = "as_pairs")]
     pub places: Vec<Point>,
     /// Published source of the limit, or `common practice, no source`.
-    pub source: &'static str,
+    pub source: Cow<'static, str>,
     /// What would mend it, when it fails.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub mend: Option<String>,
@@ -132,6 +140,8 @@ pub struct Rule {
     pub source: &'static str,
     /// Its page, printed by `explain`: what it checks, why, limit and source, bad and good input.
     pub page: &'static str,
+    /// Measured value at or below which there is no part to be made, so that no deviation can accept it.
+    pub firm_at: Option<f64>,
     /// Judges one plate.
     pub check: fn(&Rule, &Bench<'_>, &mut Vec<Finding>),
 }
@@ -200,7 +210,7 @@ impl Rule {
             },
             reason: None,
             places: m.places,
-            source: self.source,
+            source: Cow::Borrowed(self.source),
             mend: if holds { None } else { m.mend },
             spot: m.spot,
         }
@@ -222,6 +232,7 @@ pub const RULES: &[Rule] = &[
     seat_on_metal::RULE,
     feature_inside::RULE,
     floor::RULE,
+    second_operation::RULE,
 ];
 
 /// A rule by its id, letter case ignored.
@@ -265,7 +276,9 @@ pub fn rank(findings: &mut [Finding]) {
             .cmp(&b.verdict)
             .then(a.share().total_cmp(&b.share()))
             .then(a.rule.cmp(b.rule))
-            .then_with(|| (&a.on, &a.at, &a.what).cmp(&(&b.on, &b.at, &b.what)))
+            .then_with(|| order::natural(&a.on, &b.on))
+            .then_with(|| order::natural(&a.at, &b.at))
+            .then_with(|| order::natural(&a.what, &b.what))
     });
 }
 
@@ -284,7 +297,20 @@ pub fn accept(
         let mut used = false;
         for f in findings.iter_mut() {
             if f.rule.eq_ignore_ascii_case(&d.rule) && f.on == d.on && covers(d, f) {
-                if f.verdict == Verdict::Fails {
+                if f.verdict == Verdict::Fails && firm(f) {
+                    used = true;
+                    sink.push(
+                        Diag::new(
+                            Code::FirmRule,
+                            format!(
+                                "deviation from {} on `{}`: {} is {:.3} {}, which cannot be made",
+                                d.rule, d.on, f.what, f.measured, f.unit
+                            ),
+                        )
+                        .labelled(d.spot, "no reason can accept this")
+                        .help("mend the plate"),
+                    );
+                } else if f.verdict == Verdict::Fails {
                     f.verdict = Verdict::Accepted;
                     f.reason = Some(d.reason.clone());
                     used = true;
@@ -294,19 +320,55 @@ pub fn accept(
             }
         }
         if !used {
-            sink.push(
-                Diag::new(
-                    Code::IdleDeviation,
-                    format!(
-                        "deviation from {} on `{}` accepts nothing: the rule does not fail there",
-                        d.rule, d.on
-                    ),
-                )
-                .labelled(d.spot, "nothing to accept")
-                .help("remove it, so that it cannot hide a later fault"),
-            );
+            sink.push(idle(d, findings));
         }
     }
+}
+
+/// Whether a finding is about something that cannot be made at all.
+fn firm(f: &Finding) -> bool {
+    let limit = rule(f.rule).and_then(|r| r.firm_at);
+    limit.is_some_and(|l| f.measured <= l + tol::RULE_MM)
+}
+
+/// A deviation that accepts nothing, and why.
+fn idle(d: &Deviation, findings: &[Finding]) -> Diag {
+    let ids: BTreeSet<&str> = RULES
+        .iter()
+        .map(|r| r.id)
+        .chain(findings.iter().map(|f| f.rule))
+        .collect();
+    let known = ids.iter().any(|id| id.eq_ignore_ascii_case(&d.rule));
+    let parts: BTreeSet<&str> = findings.iter().map(|f| f.on.as_str()).collect();
+    let (why, help) = if !known {
+        let near = nearest(&d.rule, ids.iter().copied());
+        (
+            "there is no such rule".to_owned(),
+            near.map(|n| format!("did you mean `{n}`?")),
+        )
+    } else if !parts.contains(d.on.as_str()) {
+        let near = nearest(&d.on, parts.iter().copied());
+        (
+            format!("no rule is measured on `{}`", d.on),
+            near.map(|n| format!("did you mean `{n}`?")),
+        )
+    } else {
+        ("the rule does not fail there".to_owned(), None)
+    };
+    let place = if d.at.is_empty() {
+        format!("`{}`", d.on)
+    } else {
+        format!("`{}` at `{}`", d.on, d.at)
+    };
+    Diag::new(
+        Code::IdleDeviation,
+        format!(
+            "deviation from {} on {place} accepts nothing: {why}",
+            d.rule
+        ),
+    )
+    .labelled(d.spot, "nothing to accept")
+    .help(help.unwrap_or_else(|| "remove it, so that it cannot hide a later fault".to_owned()))
 }
 
 fn covers(d: &Deviation, f: &Finding) -> bool {

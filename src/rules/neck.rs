@@ -25,6 +25,7 @@ Strength is judged separately; this is about making the part at all.
 ## Good
     webs = [{ from = \"block.A1\", to = \"block.A2\", width = 20 }]
 ",
+    firm_at: None,
     check,
 };
 

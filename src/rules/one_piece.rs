@@ -23,6 +23,7 @@ One piece; plain geometry.
 ## Good
     webs = \"auto\"
 ",
+    firm_at: None,
     check,
 };
 

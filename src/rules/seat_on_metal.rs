@@ -1,7 +1,7 @@
 //! H307: what bears on the plate lies on metal.
 
-use crate::feature::Face;
-use crate::geom::{Path, Point};
+use crate::feature::{Face, Shape};
+use crate::geom::{Path, Point, Segment};
 
 use super::{Bench, Finding, Measured, Rule, Sense, openings};
 
@@ -28,31 +28,26 @@ A 22 mm flange head on an 18 mm boss.
 ## Good
 The boss from the rule: seat plus 1 mm all round.
 ",
+    firm_at: None,
     check,
 };
 
 fn check(rule: &Rule, bench: &Bench<'_>, out: &mut Vec<Finding>) {
     let plate = &bench.made.plate;
-    let all = openings::of(bench.made);
+    let (all, _) = openings::of(bench.made);
     for hole in &bench.made.holes {
         let id = hole.target.to_string();
         for (face, seat) in [(Face::Front, &hole.front), (Face::Back, &hole.back)] {
             let Some(seat) = seat else { continue };
             let radius = 0.5 * seat.diameter_mm;
-            let ends = match bench.made.track(&id) {
-                Some(ends) => ends,
-                None => vec![hole.at],
-            };
-            let mut worst: Option<(f64, Vec<Point>)> = None;
-            for centre in ends {
-                let spare = spare_metal(&plate.outline, &all, &id, face, centre, radius);
-                if worst.as_ref().is_none_or(|w| spare.0 < w.0) {
-                    worst = Some(spare);
-                }
-            }
-            let Some((measured, places)) = worst else {
-                continue;
-            };
+            let line = hole.slot.map_or(
+                Segment::Line {
+                    from: hole.at,
+                    to: hole.at,
+                },
+                |track| track.centre_line(),
+            );
+            let (measured, places) = spare_metal(&plate.outline, &all, &id, face, &line, radius);
             out.push(rule.judge(
                 &plate.id,
                 Measured {
@@ -79,34 +74,38 @@ fn check(rule: &Rule, bench: &Bench<'_>, out: &mut Vec<Finding>) {
     }
 }
 
-/// Metal between the seat's edge and the outline or another opening of the same face.
+/// Metal between the edge of a seat that moves along `line` and the outline or another opening of the face.
 fn spare_metal(
     outline: &Path,
     all: &[openings::Opening<'_>],
     own: &str,
     face: Face,
-    centre: Point,
+    line: &Segment,
     radius: f64,
 ) -> (f64, Vec<Point>) {
-    let rim = outline.gap_to_point(centre);
-    let inside = if outline.contains(centre) { 1.0 } else { -1.0 };
-    let mut least = (inside * rim.distance - radius, vec![centre, rim.a]);
+    let rim = outline.gap_to_segment(line);
+    let on = outline.contains(line.from()) && outline.contains(line.to());
+    let inside = if on { 1.0 } else { -1.0 };
+    let mut least = (inside * rim.distance - radius, vec![rim.b, rim.a]);
     for o in all {
         if o.id() == own || !opens_on(o, face) {
             continue;
         }
-        let gap = o.path.gap_to_point(centre);
-        let outside = if o.path.contains(centre) { -1.0 } else { 1.0 };
+        let gap = o.path.gap_to_segment(line);
+        let outside = if o.path.contains(line.from()) {
+            -1.0
+        } else {
+            1.0
+        };
         let spare = outside * gap.distance - radius;
         if spare < least.0 {
-            least = (spare, vec![centre, gap.a]);
+            least = (spare, vec![gap.b, gap.a]);
         }
     }
     least
 }
 
 fn opens_on(o: &openings::Opening<'_>, face: Face) -> bool {
-    use crate::feature::Shape;
     match &o.feature.shape {
         Shape::Hole(h) => h.diameter_at(face).is_some(),
         Shape::Pocket { face: f, .. } | Shape::Groove { face: f, .. } => *f == face,

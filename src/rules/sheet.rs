@@ -24,6 +24,7 @@ A 420 mm plate on a 400 x 300 mm table.
 ## Good
 The same plate in two parts, or another process.
 ",
+    firm_at: None,
     check,
 };
 

@@ -209,7 +209,7 @@ impl StrengthRule {
             },
             reason: None,
             places: m.places,
-            source: self.source,
+            source: self.source.into(),
             mend: (!holds && !m.mend.is_empty()).then(|| m.mend.to_owned()),
             spot: m.spot,
         }

@@ -28,6 +28,7 @@ M10 tapped through a 12 mm aluminium plate: 12 mm of thread, 20 mm needed.
 ## Good
 The same in a 20 mm plate, or a clearance hole with a nut.
 ",
+    firm_at: None,
     check,
 };
 

@@ -12,14 +12,19 @@
 //!
 //! # The rod readings file
 //!
-//! TOML, beside the job. Lengths are mm, or strings with a unit.
+//! TOML of the kind `rod-readings`; `platewright schema rod-readings` prints
+//! every key. The job says the rest: which bolts hold what, and the belt.
 //!
-//! ```toml
-//! reference = "crank"           # the pulley whose face the rod lies on
-//! stock = [0.1, 0.15, 0.2, 0.3, 0.5, 1.0]   # washers at hand; default: this DIN 988 series (from memory)
+//! ```
+//! # use platewright::shim::Rods;
+//! # use platewright::params::{read_text, spec::Designations};
+//! # let text = r#"
+//! kind = "rod-readings"
+//! reference = "crank"           # the rod lies on its face; the driving pulley unless given
+//! stock = [0.1, 0.15, 0.2, 0.3, 0.5, 1.0]   # washers at hand
 //! sd = 0.1                      # of a gap
 //!
-//! # One table a rod position; the gap is air between rod and front face, below 0 when the pulley stands proud.
+//! # One table a rod position: air between rod and front face, below 0 when the pulley stands proud.
 //! [[rod]]
 //! at = "tensioner"
 //! near = 0.75                   # at the rim nearer the reference
@@ -27,27 +32,30 @@
 //!
 //! [[rod]]
 //! at = "tensioner"              # a second rod across the first gives the whole tilt
-//! direction = 90                # deg from +X, from near to far rim
+//! direction = 90                # from near to far rim, deg from +x
 //! near = 0.50
 //! far = "0.021 in"
 //!
 //! [[rod]]
-//! at = "charger"
-//! grooves = 6                   # groove by groove instead: groove, near, far; groove 1 is the front one
-//! read = [[1, 3.5, 3.3], [6, 21.3, 21.1]]
+//! at = "alternator"
+//! grooves = 7                   # groove by groove instead: groove, near, far; 1 is the front one
+//! read = [[1, 3.5, 3.3], [7, 24.9, 24.7]]
 //!
-//! # Where washers can go, and what play there is, where the job does not say it.
-//! [[place]]
-//! mount = "tensioner plate"
-//! bolt = "lower"
-//! between = ["plate", "head"]
+//! [[place]]                     # what the job does not say of a bolt
+//! plate = "tensioner"           # or: accessory = "tensioner"
+//! bolt = "F9"
 //! fitted = [0.5]                # washers there now
-//! most = 3.0                    # thickest pack
-//! pieces = 2                    # most washers in it
-//! play = 0.5                    # how far the hole lets it move, each way
-//! spacer = 24.0                 # length of a spacer that stands there
+//! most = 2                      # thickest pack; 0 where no washer can go
+//! pieces = 2
+//! play = 0.5                    # how far its hole lets the mount move, each way
+//! # spacer = 20                 # length of a spacer that stands there
+//! # "#;
+//! # let opened = read_text::<Rods>("rods.toml", text.as_bytes(), &Designations::default()).unwrap();
+//! # assert_eq!(opened.value.readings.len(), 3);
 //! ```
 
+mod file;
+mod job;
 mod motion;
 mod mount;
 mod plan;
@@ -58,6 +66,8 @@ mod search;
 mod state;
 mod symptom;
 
+pub use file::{RODS, Rods, diag};
+pub use job::{MOST_IN_PACK, MOST_PACK_MM, drive_of};
 pub use mount::{
     BEND_LIMIT_MM, Bolt, Drive, Fault, LEAN_LIMIT_DEG, Mount, Place, Pulley, SPAN_LIMIT_DEG,
     STOCK_MM, Span, Stand, TILT_LIMIT_DEG,

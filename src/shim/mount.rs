@@ -34,7 +34,9 @@ pub const STOCK_MM: [f64; 6] = [0.1, 0.15, 0.2, 0.3, 0.5, 1.0];
 pub struct Drive {
     /// Its name; heads the report.
     pub name: String,
-    /// The pulleys; exactly one without a mount is the reference.
+    /// Name of the pulley the rod lies on; it is fixed to the block.
+    pub reference: String,
+    /// The pulleys.
     pub pulleys: Vec<Pulley>,
     /// What carries them.
     pub mounts: Vec<Mount>,
@@ -49,7 +51,7 @@ pub struct Drive {
 pub struct Pulley {
     /// Name, unique among the pulleys.
     pub name: String,
-    /// Name of the mount that carries it; none for a pulley on the block itself, the reference.
+    /// Name of the mount that carries it; none for a pulley on the block itself.
     pub mount: Option<String>,
     /// Middle of its rib plane, engine frame, mm.
     pub centre: Point3,
@@ -115,6 +117,8 @@ pub struct Place {
     pub between: [String; 2],
     /// Washers there now, mm each.
     pub fitted_mm: Vec<f64>,
+    /// Whether washers there push the mount against its seat's normal: an ear behind its plate.
+    pub inwards: bool,
     /// Thickest pack it takes, mm.
     pub most_mm: f64,
     /// Most washers in the pack.
@@ -187,9 +191,11 @@ pub enum Fault {
         /// What it has to be.
         wanted: &'static str,
     },
-    /// No pulley to lay the rod on, or several.
-    #[error("one pulley without a mount has to serve as reference, there are {0}")]
-    Reference(usize),
+    /// A reference pulley that washers could move.
+    #[error(
+        "the reference pulley {0} is carried by a mount: lay the rod on one that is fixed to the block"
+    )]
+    Reference(String),
     /// Mounts that carry each other.
     #[error("mount {0} ends up carrying itself: look at what it is bolted to")]
     Circle(String),
@@ -221,7 +227,7 @@ impl Drive {
 
     /// Index of the reference pulley.
     pub(super) fn reference(&self) -> Option<usize> {
-        self.pulleys.iter().position(|p| p.mount.is_none())
+        self.pulley(&self.reference)
     }
 
     /// Checks names and numbers, every fault at once.
@@ -241,9 +247,14 @@ impl Drive {
             self.mounts.iter().map(|m| m.name.as_str()),
             &mut faults,
         );
-        let references = self.pulleys.iter().filter(|p| p.mount.is_none()).count();
-        if references != 1 {
-            faults.push(Fault::Reference(references));
+        match self.reference().map(|r| &self.pulleys[r].mount) {
+            None => faults.push(Fault::Unknown {
+                what: "pulley",
+                name: self.reference.clone(),
+                place: "the reference".to_owned(),
+            }),
+            Some(Some(_)) => faults.push(Fault::Reference(self.reference.clone())),
+            Some(None) => {}
         }
         for p in &self.pulleys {
             self.check_pulley(p, &mut faults);

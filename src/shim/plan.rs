@@ -74,7 +74,7 @@ pub fn words(drive: &Drive, plan: &Plan) -> String {
     let _ = writeln!(out, "{}", plan.drive);
     let _ = writeln!(out);
     for (p, s) in drive.pulleys.iter().zip(&plan.now) {
-        if p.mount.is_none() {
+        if p.name == drive.reference {
             let _ = writeln!(out, "{}: reference", p.name);
             continue;
         }

@@ -86,7 +86,7 @@ pub fn stands(drive: &Drive, readings: &[RodReading]) -> Result<Vec<ReadStand>, 
         return Err(faults);
     }
     let Some(reference) = drive.reference() else {
-        return Err(vec![Fault::Reference(0)]);
+        return Ok(Vec::new());
     };
     let mut list = Vec::new();
     for (index, pulley) in drive.pulleys.iter().enumerate() {

@@ -97,8 +97,9 @@ pub(super) fn choices(place: &Place, stock: &[f64], most_handled: usize) -> Vec<
         let out: f64 = removed.iter().sum();
         let most = room.min(most_handled - removed.len());
         packs(&stock, most, place.most_mm - thick + 1e-9, &mut |added| {
+            let lift = added.iter().sum::<f64>() - out;
             list.push(Choice {
-                lift: added.iter().sum::<f64>() - out,
+                lift: if place.inwards { -lift } else { lift },
                 added: added.to_vec(),
                 removed: removed.clone(),
             });

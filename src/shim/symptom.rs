@@ -45,6 +45,14 @@ impl Towards {
         }
     }
 
+    /// The word for the side.
+    pub const fn side(self) -> &'static str {
+        match self {
+            Self::Front => "front",
+            Self::Back => "back",
+        }
+    }
+
     const fn word(self) -> &'static str {
         match self {
             Self::Front => "front",

@@ -5,14 +5,15 @@ use truck_topology::{Solid, Wire};
 use crate::feature::Face;
 use crate::geom::{Path, Point, Point3, Vector3};
 use crate::plate::Plate;
+use crate::plate::sites::{Bound, Sites, side};
 
+use super::Body;
 use super::bore::{Bore, End, Link};
 use super::curve::{Curve, Seat};
 use super::error::SolidError;
-use super::nesting::{Bound, Cut, Form, Nesting, side};
+use super::nesting::{Cut, Form, Nesting};
 use super::shell::{Level, Metal, ShellBuilder};
 use super::surface::Surface;
-use super::{Body, volume};
 
 /// The boundaries of each site of one face, the outer one first.
 type SiteBounds = Vec<Vec<Wire<Point3, Curve>>>;
@@ -34,8 +35,8 @@ pub fn from_plate(plate: &Plate) -> Result<Body, SolidError> {
     let mut build = Assembly {
         shell: ShellBuilder::default(),
         bounds: [
-            vec![Vec::new(); nesting.sites[0].len()],
-            vec![Vec::new(); nesting.sites[1].len()],
+            vec![Vec::new(); nesting.sites.of(Face::Back).len()],
+            vec![Vec::new(); nesting.sites.of(Face::Front).len()],
         ],
     };
     let (low, high) = (0.0, plate.thickness_mm);
@@ -47,10 +48,12 @@ pub fn from_plate(plate: &Plate) -> Result<Body, SolidError> {
         build.cut(&nesting, i, cut);
     }
     for face in [Face::Back, Face::Front] {
-        let sites = &nesting.sites[side(face)];
+        let sites = nesting.sites.of(face);
         let bounds = std::mem::take(&mut build.bounds[side(face)]);
         for (site, bounds) in sites.iter().zip(bounds) {
-            build.shell.flat(site.height, face == Face::Front, bounds);
+            build
+                .shell
+                .flat(site.height_mm, face == Face::Front, bounds);
         }
     }
     let solid = Solid::new_unchecked(vec![build.shell.finish()]);
@@ -61,7 +64,7 @@ pub fn from_plate(plate: &Plate) -> Result<Body, SolidError> {
     };
     let body = Body::new(name.clone(), solid);
     super::check::closed(&body)?;
-    super::check::volume(&body, volume::of_nesting(&nesting, plate.thickness_mm))?;
+    super::check::volume(&body, plate.net_volume_mm3(&nesting.sites))?;
     Ok(body)
 }
 
@@ -127,28 +130,28 @@ impl Assembly {
 
     fn cut(&mut self, nesting: &Nesting<'_>, index: usize, cut: &Cut<'_>) {
         let (front, back) = (
-            nesting.surface(cut, Face::Front),
-            nesting.surface(cut, Face::Back),
+            nesting.sites.surface_mm(index, Face::Front),
+            nesting.sites.surface_mm(index, Face::Back),
         );
         match (&cut.form, cut.path()) {
-            (Form::Hole(_, Some(bore)), _) => self.bore(cut, bore),
+            (Form::Hole(_, Some(bore)), _) => self.bore(&nesting.sites, index, bore),
             (Form::Opening, Some(path)) => {
                 let (under, over) = self.prism(path, back, front, Metal::Outside);
-                self.opening(Face::Back, Nesting::site(cut, Face::Back), &under);
-                self.opening(Face::Front, Nesting::site(cut, Face::Front), &over);
+                self.opening(Face::Back, nesting.sites.under(index, Face::Back), &under);
+                self.opening(Face::Front, nesting.sites.under(index, Face::Front), &over);
             }
             (&Form::Pocket(face, _), Some(path)) => {
-                let Some((site, floor)) = nesting.site_of(face, Bound::Pocket(index)) else {
+                let Some((site, floor)) = nesting.sites.made_by(face, Bound::Pocket(index)) else {
                     return;
                 };
-                let surface = nesting.surface(cut, face);
+                let surface = nesting.sites.surface_mm(index, face);
                 let (under, over) =
                     self.prism(path, surface.min(floor), surface.max(floor), Metal::Outside);
                 let (rim, foot) = match face {
                     Face::Front => (&over, &under),
                     Face::Back => (&under, &over),
                 };
-                self.opening(face, Nesting::site(cut, face), rim);
+                self.opening(face, nesting.sites.under(index, face), rim);
                 self.outer(face, site, foot);
             }
             (
@@ -162,14 +165,14 @@ impl Assembly {
                 _,
             ) => {
                 let (Some((floor_site, floor)), Some((island_site, _))) = (
-                    nesting.site_of(face, Bound::Groove(index)),
-                    nesting.site_of(face, Bound::Island(index)),
+                    nesting.sites.made_by(face, Bound::Groove(index)),
+                    nesting.sites.made_by(face, Bound::Island(index)),
                 ) else {
                     return;
                 };
-                let heights = (nesting.surface(cut, face), floor);
+                let heights = (nesting.sites.surface_mm(index, face), floor);
                 let (rim, foot) = self.cylinder(centre, outer, heights, Metal::Outside);
-                self.opening(face, Nesting::site(cut, face), &rim);
+                self.opening(face, nesting.sites.under(index, face), &rim);
                 self.outer(face, floor_site, &foot);
                 let (rim, foot) = self.cylinder(centre, inner, heights, Metal::Inside);
                 self.outer(face, island_site, &rim);
@@ -179,7 +182,7 @@ impl Assembly {
         }
     }
 
-    fn bore(&mut self, cut: &Cut<'_>, bore: &Bore) {
+    fn bore(&mut self, sites: &Sites, index: usize, bore: &Bore) {
         let down = bore.from == Face::Front;
         let rings = bore.rings();
         let levels: Vec<Level> = rings
@@ -238,9 +241,9 @@ impl Assembly {
         else {
             return;
         };
-        self.opening(bore.from, Nesting::site(cut, bore.from), first);
+        self.opening(bore.from, sites.under(index, bore.from), first);
         match bore.end {
-            End::Open => self.opening(Face::Back, Nesting::site(cut, Face::Back), last),
+            End::Open => self.opening(Face::Back, sites.under(index, Face::Back), last),
             End::Flat => self.shell.flat(ring.height, down, vec![last.wire(down)]),
             End::Point { half_angle_rad, .. } => {
                 let seat = Seat {

@@ -1,6 +1,6 @@
 //! What can keep a plate or a bought-in shape from becoming a solid.
 
-use super::boundary::LoopFault;
+use crate::geom::boundary::LoopFault;
 
 /// Why no solid could be built, or why one is not right.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]

@@ -15,10 +15,10 @@
 //!                          back site
 //! ```
 //!
-//! 1. `Nesting` puts every feature on the smallest flat site that
-//!    holds it, the face itself, a pocket's floor, a groove's floor or its
-//!    island, once seen from the front and once from the back, and refuses
-//!    features that share space.
+//! 1. `Nesting` checks every feature's boundary, puts it on the smallest flat
+//!    site that holds it (see [`Sites`](crate::plate::sites::Sites)), once seen
+//!    from the front and once from the back, and refuses features that share
+//!    space.
 //! 2. `ShellBuilder` lays a loop of edges (a *level*) at each height where a
 //!    feature begins, steps or ends, and walls between two levels: one plane or
 //!    cylinder a piece of the loop, one full cylinder or cone between two rings.
@@ -38,9 +38,7 @@
 
 mod assemble;
 mod bore;
-mod boundary;
 pub mod check;
-mod contact;
 pub mod curve;
 mod error;
 pub mod mesh;
@@ -51,8 +49,8 @@ mod stock;
 pub mod surface;
 mod volume;
 
+pub use crate::geom::boundary::{LoopFault, ON_CIRCLE_MM};
 pub use assemble::from_plate;
-pub use boundary::{LoopFault, ON_CIRCLE_MM};
 pub use check::check;
 pub use curve::{Curve, Seat};
 pub use error::SolidError;

@@ -1,20 +1,16 @@
-//! Which surface each feature lies on.
-//!
-//! Seen from one face, a plate is a set of flat sites at their own heights:
-//! the face itself, the floors of its pockets and grooves, and the islands
-//! inside its grooves. A feature lies on the smallest site that holds its
-//! opening, and its depths count from there.
+//! A plate's features checked and put on their sites, and refused where they share space.
 
 use std::borrow::Cow;
 use std::f64::consts::TAU;
 
-use crate::feature::{Depth, Face, Feature, Hole, Shape, SlotTrack};
+use crate::feature::{Face, Feature, Hole, Shape, SlotTrack};
+use crate::geom::contact::Loop;
 use crate::geom::{Path, Point};
 use crate::plate::Plate;
+use crate::plate::sites::{self, Sites};
 use crate::tol::SNAP_MM;
 
 use super::bore::Bore;
-use super::contact::Loop;
 use super::error::SolidError;
 
 /// A feature that removes metal, with its boundary checked.
@@ -24,8 +20,6 @@ pub(super) struct Cut<'a> {
     pub(super) form: Form<'a>,
     /// Its boundary at the widest, as a disc for contact tests.
     pub(super) footprint: Loop<'a>,
-    /// Index of the site it opens in, on the back and on the front.
-    sites: [Option<usize>; 2],
 }
 
 /// What a cut is made of.
@@ -47,45 +41,12 @@ pub(super) enum Form<'a> {
     },
 }
 
-/// A flat site seen from one face.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Site {
-    /// Height in the plate's frame, mm.
-    pub(super) height: f64,
-    /// What bounds it.
-    pub(super) bound: Bound,
-    /// The site that the bounding feature opens in.
-    pub(super) parent: Option<usize>,
-}
-
-/// What bounds a site; numbers are indices of cuts.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Bound {
-    /// The plate's outline.
-    Outline,
-    /// A pocket: its floor.
-    Pocket(usize),
-    /// A groove: the floor between its circles.
-    Groove(usize),
-    /// A groove: the island within it.
-    Island(usize),
-}
-
 /// A plate with every feature on its site.
 #[derive(Debug)]
 pub(super) struct Nesting<'a> {
     pub(super) outline: Loop<'a>,
     pub(super) cuts: Vec<Cut<'a>>,
-    /// The sites seen from the back and from the front; the first is the face itself.
-    pub(super) sites: [Vec<Site>; 2],
-}
-
-/// Index of a face's side in pairs.
-pub(super) const fn side(face: Face) -> usize {
-    match face {
-        Face::Back => 0,
-        Face::Front => 1,
-    }
+    pub(super) sites: Sites,
 }
 
 impl<'a> Nesting<'a> {
@@ -98,40 +59,30 @@ impl<'a> Nesting<'a> {
                 "its thickness is not a length above zero",
             ));
         }
-        let face = |height| Site {
-            height,
-            bound: Bound::Outline,
-            parent: None,
-        };
-        let mut nesting = Self {
-            outline: loop_of("outline", Cow::Borrowed(&plate.outline))?,
-            cuts: plate.cuts().map(Cut::new).collect::<Result<_, _>>()?,
-            sites: [vec![face(0.0)], vec![face(t)]],
-        };
-        for cut in &nesting.cuts {
-            if !cut.footprint.inside(&nesting.outline) {
+        let outline = loop_of("outline", Cow::Borrowed(&plate.outline))?;
+        let cuts: Vec<Cut<'_>> = plate.cuts().map(Cut::new).collect::<Result<_, _>>()?;
+        for cut in &cuts {
+            if !cut.footprint.inside(&outline) {
                 return Err(SolidError::OutsideOutline {
                     feature: cut.feature.id.clone(),
                 });
             }
         }
-        nesting.place_pockets_and_grooves(t)?;
+        let boundaries: Vec<sites::Cut<'_>> = cuts
+            .iter()
+            .map(|c| (c.feature, Some(&c.footprint)))
+            .collect();
+        let sites = Sites::new(t, &boundaries);
+        let mut nesting = Self {
+            outline,
+            cuts,
+            sites,
+        };
+        nesting.refuse_break_through(t)?;
         nesting.refuse_overlaps(true)?;
-        nesting.place_holes_and_openings()?;
+        nesting.turn_bores()?;
         nesting.refuse_overlaps(false)?;
         Ok(nesting)
-    }
-
-    /// Height of the surface that a cut opens in on one face, mm.
-    pub(super) fn surface(&self, cut: &Cut<'_>, face: Face) -> f64 {
-        let sites = &self.sites[side(face)];
-        let on = cut.sites[side(face)].unwrap_or(0);
-        sites.get(on).or(sites.first()).map_or(0.0, |s| s.height)
-    }
-
-    /// Index of the site that a cut opens in on one face.
-    pub(super) fn site(cut: &Cut<'_>, face: Face) -> Option<usize> {
-        cut.sites[side(face)]
     }
 
     /// The outline, counter-clockwise.
@@ -142,40 +93,16 @@ impl<'a> Nesting<'a> {
         }
     }
 
-    /// Index and height of the site that `bound` makes on a face.
-    pub(super) fn site_of(&self, face: Face, bound: Bound) -> Option<(usize, f64)> {
-        let sites = self.sites[side(face)].iter().enumerate();
-        sites
-            .filter(|(_, s)| s.bound == bound)
-            .map(|(i, s)| (i, s.height))
-            .next()
-    }
-
-    /// Thickness of the metal that a cut finds in its place, mm.
-    pub(super) fn thickness(&self, cut: &Cut<'_>) -> f64 {
-        self.surface(cut, Face::Front) - self.surface(cut, Face::Back)
-    }
-
-    fn place_pockets_and_grooves(&mut self, thickness: f64) -> Result<(), SolidError> {
-        let mut order: Vec<usize> = (0..self.cuts.len())
-            .filter(|&i| self.cuts[i].is_site())
-            .collect();
-        // Larger first, so that a site is there before what lies on it.
-        order.sort_by(|&a, &b| {
-            let area = |i: usize| self.cuts[i].footprint.area();
-            area(b).total_cmp(&area(a))
-        });
-        for i in order {
-            let cut = &self.cuts[i];
-            let (face, depth) = match cut.form {
-                Form::Pocket(face, depth) | Form::Groove { face, depth, .. } => (face, depth),
-                Form::Hole(..) | Form::Opening => continue,
+    /// Refuses pockets and grooves without a floor.
+    fn refuse_break_through(&self, thickness: f64) -> Result<(), SolidError> {
+        for (i, cut) in self.cuts.iter().enumerate() {
+            let (Form::Pocket(face, depth) | Form::Groove { face, depth, .. }) = cut.form else {
+                continue;
             };
-            let on = self.smallest_site(face, &cut.footprint);
-            let surface = self.sites[side(face)][on].height;
-            let (floor, left_mm) = match face {
-                Face::Front => (surface - depth, surface - depth),
-                Face::Back => (surface + depth, thickness - surface - depth),
+            let surface = self.sites.surface_mm(i, face);
+            let left_mm = match face {
+                Face::Front => surface - depth,
+                Face::Back => thickness - surface - depth,
             };
             if left_mm <= SNAP_MM {
                 return Err(SolidError::BreaksThrough {
@@ -183,89 +110,20 @@ impl<'a> Nesting<'a> {
                     left_mm,
                 });
             }
-            let groove = matches!(cut.form, Form::Groove { .. });
-            let sites = &mut self.sites[side(face)];
-            let site = |height, bound| Site {
-                height,
-                bound,
-                parent: Some(on),
-            };
-            if groove {
-                sites.push(site(floor, Bound::Groove(i)));
-                sites.push(site(surface, Bound::Island(i)));
-            } else {
-                sites.push(site(floor, Bound::Pocket(i)));
-            }
-            self.cuts[i].sites[side(face)] = Some(on);
         }
         Ok(())
     }
 
-    fn place_holes_and_openings(&mut self) -> Result<(), SolidError> {
-        for i in 0..self.cuts.len() {
-            let cut = &self.cuts[i];
-            let hole = match cut.form {
-                Form::Hole(hole, _) => Some(hole),
-                Form::Opening => None,
-                Form::Pocket(..) | Form::Groove { .. } => continue,
-            };
-            let mut on = [None, None];
-            for face in [Face::Back, Face::Front] {
-                let only_other = hole
-                    .is_some_and(|h| matches!(h.depth, Depth::Blind { from, .. } if from != face));
-                if only_other {
-                    continue;
-                }
-                let opening = hole.map(|h| Loop::Circle {
-                    centre: h.centre,
-                    radius: 0.5 * h.diameter_at(face).unwrap_or(h.diameter_mm),
-                });
-                on[side(face)] =
-                    Some(self.smallest_site(face, opening.as_ref().unwrap_or(&cut.footprint)));
-            }
-            self.cuts[i].sites = on;
-            if let Some(hole) = hole {
-                let cut = &self.cuts[i];
-                let (front, back) = (
-                    self.surface(cut, Face::Front),
-                    self.surface(cut, Face::Back),
-                );
-                let bore = Bore::new(&cut.feature.id, hole, front, back)?;
-                self.cuts[i].form = Form::Hole(hole, Some(bore));
+    /// Lays the rings of every hole between the surfaces it opens in.
+    fn turn_bores(&mut self) -> Result<(), SolidError> {
+        for (i, cut) in self.cuts.iter_mut().enumerate() {
+            if let Form::Hole(hole, bore) = &mut cut.form {
+                let front = self.sites.surface_mm(i, Face::Front);
+                let back = self.sites.surface_mm(i, Face::Back);
+                *bore = Some(Bore::new(&cut.feature.id, hole, front, back)?);
             }
         }
         Ok(())
-    }
-
-    /// The smallest site of a face that a boundary lies in wholly; the face itself where none does.
-    fn smallest_site(&self, face: Face, boundary: &Loop<'_>) -> usize {
-        let sites = &self.sites[side(face)];
-        (1..sites.len())
-            .rev()
-            .find(|&i| match sites[i].bound {
-                Bound::Outline => true,
-                Bound::Pocket(c) => boundary.inside(&self.cuts[c].footprint),
-                Bound::Groove(c) => {
-                    boundary.inside(&self.cuts[c].footprint)
-                        && !boundary.overlaps(&self.cuts[c].island())
-                }
-                Bound::Island(c) => boundary.inside(&self.cuts[c].island()),
-            })
-            .unwrap_or(0)
-    }
-
-    /// Whether cut `below` lies on the floor of cut `above`, directly or through other floors.
-    pub(super) fn lies_on(&self, below: usize, above: usize) -> bool {
-        (0..2).any(|s| {
-            let mut at = self.cuts[below].sites[s];
-            while let Some(site) = at.and_then(|i| self.sites[s].get(i)) {
-                if site.bound == Bound::Pocket(above) || site.bound == Bound::Groove(above) {
-                    return true;
-                }
-                at = site.parent;
-            }
-            false
-        })
     }
 }
 
@@ -343,7 +201,6 @@ impl<'a> Cut<'a> {
             feature,
             form,
             footprint,
-            sites: [None, None],
         })
     }
 
@@ -357,20 +214,6 @@ impl<'a> Cut<'a> {
 
     pub(super) const fn is_site(&self) -> bool {
         matches!(self.form, Form::Pocket(..) | Form::Groove { .. })
-    }
-
-    /// The circle of a groove's island (a point for anything else, which has none).
-    pub(super) fn island(&self) -> Loop<'static> {
-        match self.form {
-            Form::Groove { centre, inner, .. } => Loop::Circle {
-                centre,
-                radius: inner,
-            },
-            _ => Loop::Circle {
-                centre: Point::ORIGIN,
-                radius: 0.0,
-            },
-        }
     }
 }
 

@@ -6,11 +6,12 @@
 //! can be worse.
 
 use crate::feature::Face;
+use crate::geom::contact::Loop;
 use crate::geom::{Extents, Point};
+use crate::plate::sites::island;
 use crate::tol::SNAP_MM;
 
 use super::bore::{Bore, End, Link};
-use super::contact::Loop;
 use super::error::SolidError;
 use super::nesting::{Form, Nesting};
 
@@ -28,7 +29,7 @@ impl Nesting<'_> {
                     || b.min.x > a.max.x + SNAP_MM
                     || a.min.y > b.max.y + SNAP_MM
                     || b.min.y > a.max.y + SNAP_MM;
-                if apart || self.lies_on(i, j) || self.lies_on(j, i) {
+                if apart || self.sites.lies_on(i, j) || self.sites.lies_on(j, i) {
                     continue;
                 }
                 let (first, second) = (self.pieces(i), self.pieces(j));
@@ -47,8 +48,8 @@ impl Nesting<'_> {
     fn pieces(&self, i: usize) -> Vec<Piece<'_>> {
         let cut = &self.cuts[i];
         let (front, back) = (
-            self.surface(cut, Face::Front),
-            self.surface(cut, Face::Back),
+            self.sites.surface_mm(i, Face::Front),
+            self.sites.surface_mm(i, Face::Back),
         );
         let from_face = |face, depth| match face {
             Face::Front => (front - depth, front),
@@ -64,7 +65,7 @@ impl Nesting<'_> {
                 )]
             }
             Form::Groove { face, depth, .. } => vec![piece(
-                Extent::Ring(&cut.footprint, cut.island()),
+                Extent::Ring(&cut.footprint, island(Some(cut.feature))),
                 from_face(*face, *depth),
             )],
             Form::Hole(_, bore) => bore.as_ref().map(bore_pieces).unwrap_or_default(),

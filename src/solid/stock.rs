@@ -5,10 +5,10 @@ use std::f64::consts::PI;
 
 use truck_topology::Solid;
 
+use crate::geom::contact::Loop;
 use crate::geom::{Path, Point, Point3};
 use crate::tol::SNAP_MM;
 
-use super::contact::Loop;
 use super::curve::Seat;
 use super::error::SolidError;
 use super::shell::{Level, Metal, ShellBuilder};

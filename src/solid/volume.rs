@@ -4,7 +4,7 @@ use std::f64::consts::PI;
 
 use truck_topology::{Edge, Face, Wire};
 
-use crate::geom::{Path, Point3};
+use crate::geom::Point3;
 use crate::plate::Plate;
 
 use super::Body;
@@ -57,23 +57,13 @@ fn below_and_left_of(body: &Body) -> Point3 {
 
 /// The volume of a plate in closed form, mm³: outline times thickness less every feature.
 ///
-/// Equals [`Plate::properties`] where no feature lies in a pocket or groove;
-/// one that does is counted with the thickness it finds there.
+/// The volume of [`Plate::properties`], for a plate that can be made a solid.
 ///
 /// # Errors
 ///
 /// As [`super::from_plate`].
 pub fn closed_form_mm3(plate: &Plate) -> Result<f64, SolidError> {
-    Ok(of_nesting(&Nesting::new(plate)?, plate.thickness_mm))
-}
-
-pub(super) fn of_nesting(nesting: &Nesting<'_>, thickness: f64) -> f64 {
-    let removed: f64 = nesting
-        .cuts
-        .iter()
-        .map(|c| c.feature.volume_mm3(nesting.thickness(c)))
-        .sum();
-    nesting.outline_path().map_or(0.0, Path::area) * thickness - removed
+    Ok(plate.net_volume_mm3(&Nesting::new(plate)?.sites))
 }
 
 fn face_part(face: &Face<Point3, Curve, Surface>, origin: Point3) -> [f64; 3] {

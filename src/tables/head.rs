@@ -119,6 +119,13 @@ impl Head {
         }
     }
 
+    /// Mean diameter dm for punching, mm: of the hexagon's flats and corners, else of the head (EN 1993-1-8 Table 3.4).
+    #[must_use]
+    pub fn mean_dia_mm(&self) -> f64 {
+        self.corners_min_mm
+            .map_or(self.head_dia_mm, |e| 0.5 * (self.drive_mm + e))
+    }
+
     /// Whether the length is counted over the whole screw, head included (countersunk).
     #[must_use]
     pub fn length_includes_head(&self) -> bool {

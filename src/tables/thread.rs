@@ -4,6 +4,8 @@ use std::f64::consts::PI;
 
 use serde::{Deserialize, Serialize};
 
+use crate::tol;
+
 use super::table::{Confidence, Table, UnknownName, increasing, positive, row, size_name};
 
 /// Coarse or fine pitch (ISO 261).
@@ -83,12 +85,28 @@ impl Threads {
         if let Some(t) = self.named(name).next() {
             return Ok(t);
         }
-        let asked = name.trim();
-        let coarse = self
-            .rows()
+        let Some((d, pitch)) = numbers(name) else {
+            return Err(self.unknown(name));
+        };
+        let same = |a: f64, b: f64| (a - b).abs() < tol::INPUT_GRID_MM;
+        self.rows()
             .iter()
-            .find(|t| t.series == Series::Coarse && t.size().eq_ignore_ascii_case(asked));
-        coarse.ok_or_else(|| self.unknown(name))
+            .find(|t| {
+                same(t.d_mm, d) && pitch.map_or(t.series == Series::Coarse, |p| same(t.pitch_mm, p))
+            })
+            .ok_or_else(|| self.unknown(name))
+    }
+}
+
+/// Diameter and pitch of a designation such as `M10x1.50` or `m 10`, mm.
+fn numbers(name: &str) -> Option<(f64, Option<f64>)> {
+    let rest = name.trim().strip_prefix(['M', 'm'])?;
+    let mut parts = rest.split(['x', 'X', '×', '*']).map(str::trim);
+    let d = parts.next()?.parse().ok()?;
+    match (parts.next(), parts.next()) {
+        (None, _) => Some((d, None)),
+        (Some(p), None) => Some((d, Some(p.parse().ok()?))),
+        _ => None,
     }
 }
 
@@ -209,6 +227,8 @@ mod tests {
         let t = Threads::standard();
         assert_eq!(t.thread("M10").unwrap().name, "M10x1.5");
         assert_eq!(t.thread("m10 × 1.25").unwrap().name, "M10x1.25");
+        assert_eq!(t.thread("M10 x 1.50").unwrap().name, "M10x1.5");
+        assert!(t.thread("M10x").is_err() && t.thread("10").is_err() && t.thread("").is_err());
     }
 
     #[test]

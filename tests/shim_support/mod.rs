@@ -18,6 +18,7 @@ fn place() -> Place {
     Place {
         between: ["plate".to_owned(), "block".to_owned()],
         fitted_mm: Vec::new(),
+        inwards: false,
         most_mm: 3.0,
         most_pieces: 2,
     }
@@ -134,6 +135,7 @@ pub(crate) fn drive(seed: u64) -> (Drive, Vec<RodReading>) {
     }];
     let drive = Drive {
         name: format!("drive {seed}"),
+        reference: "crank".to_owned(),
         pulleys,
         mounts,
         spans,

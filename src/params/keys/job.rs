@@ -165,6 +165,48 @@ static FASTENERS: Table = Table::new(
             "false",
             "whether a plain washer goes under a head",
         ),
+        Key::default(
+            "lubrication",
+            Type::Choice(LUBRICATIONS),
+            "\"oiled\"",
+            "lubrication of thread and head, which sets friction and torque",
+        ),
+        Key::default(
+            "tightening",
+            Type::Choice(TIGHTENINGS),
+            "\"torque-wrench\"",
+            "how the bolts are tightened, which sets the scatter of the preload",
+        ),
+        Key::default(
+            "thread-locker",
+            Type::Flag,
+            "false",
+            "whether a liquid thread-locker goes into every thread",
+        ),
+        Key::default(
+            "faces",
+            Type::Choice(FACES),
+            "\"as-rolled\"",
+            "finish of the clamped faces, which sets their slip factor",
+        ),
+        Key::default(
+            "shock",
+            Type::Number(Range::new(0.0, 50.0, "g")),
+            "5",
+            "shock on what is held, in multiples of its weight, in any direction",
+        ),
+        Key::default(
+            "cold",
+            Type::Number(Range::new(-60.0, 20.0, "°C")),
+            "-20",
+            "coldest temperature of the joints in service, °C",
+        ),
+        Key::default(
+            "hot",
+            Type::Number(Range::new(20.0, 200.0, "°C")),
+            "100",
+            "hottest temperature of the joints in service, °C",
+        ),
     ],
 );
 
@@ -189,6 +231,37 @@ static STRENGTH: Table = Table::new(
         ),
     ],
 );
+/// Rows of the friction table, by the words of a job.
+const LUBRICATIONS: &[(&str, &str)] = &[
+    ("oiled", "as received, lightly oiled"),
+    ("zinc-plated", "electroplated zinc, no further lubricant"),
+    ("zinc-flake", "zinc flake with lubricant"),
+    ("mos2-paste", "molybdenum disulphide paste"),
+    ("dry-black", "black, degreased"),
+    ("dry-stainless", "stainless, dry"),
+];
+
+/// Rows of the tightening table, by the words of a job.
+const TIGHTENINGS: &[(&str, &str)] = &[
+    ("torque-wrench", "torque wrench, friction estimated"),
+    (
+        "torque-wrench-calibrated",
+        "torque wrench, friction measured on the joint",
+    ),
+    ("torque-and-angle", "angle-controlled into yield"),
+    ("impact-wrench", "impact wrench"),
+    ("by-hand", "spanner without a reading"),
+];
+
+/// Rows of the interface table, by the words of a job.
+const FACES: &[(&str, &str)] = &[
+    ("as-rolled", "as rolled or machined"),
+    ("brushed", "wire brushed"),
+    ("blasted-zinc", "blasted, zinc silicate"),
+    ("blasted", "shot blasted"),
+    ("painted", "painted or powder coated"),
+    ("oily", "oily"),
+];
 
 static PLACE: Table = Table::new(
     "place",
@@ -341,6 +414,13 @@ fn fasteners(r: &Record) -> Option<Fasteners> {
         class: r.string("class")?,
         fit: fit(r.text("fit")?)?,
         washer: r.flag("washer")?,
+        lubrication: r.string("lubrication")?,
+        tightening: r.string("tightening")?,
+        thread_locker: r.flag("thread-locker")?,
+        faces: r.string("faces")?,
+        shock_g: r.number("shock")?,
+        cold_c: r.number("cold")?,
+        hot_c: r.number("hot")?,
     })
 }
 

@@ -1,7 +1,14 @@
 //! A plate: one flat machined part, with its closed-form mass properties.
 
+pub mod sites;
+
+use std::borrow::Cow;
+
 use crate::feature::{Feature, Shape};
+use crate::geom::contact::Loop;
 use crate::geom::{Frame, Path, Point, Region, SectionProperties};
+
+use sites::Sites;
 
 /// One prismatic part.
 ///
@@ -62,12 +69,7 @@ impl Plate {
     #[must_use]
     pub fn properties(&self) -> PlateProperties {
         let region = self.region();
-        let removed: f64 = self
-            .features
-            .iter()
-            .map(|f| f.volume_mm3(self.thickness_mm))
-            .sum();
-        let volume_mm3 = self.outline.area() * self.thickness_mm - removed;
+        let volume_mm3 = self.net_volume_mm3(&self.sites());
         PlateProperties {
             section: region.properties(),
             volume_mm3,
@@ -76,6 +78,52 @@ impl Plate {
                 + region.openings.iter().map(Path::length).sum::<f64>(),
             pierces: 1 + region.openings.len(),
         }
+    }
+
+    /// The surface that each of [`Self::cuts`] opens in.
+    ///
+    /// A feature whose boundary is no loop lies on the faces themselves.
+    #[must_use]
+    pub fn sites(&self) -> Sites {
+        let cuts: Vec<&Feature> = self.cuts().collect();
+        let boundaries: Vec<Option<Loop<'_>>> = cuts
+            .iter()
+            .map(|f| match &f.shape {
+                Shape::Hole(h) => Some(Loop::Circle {
+                    centre: h.centre,
+                    radius: 0.5 * h.widest_mm(),
+                }),
+                Shape::Groove {
+                    centre, outer_mm, ..
+                } => Some(Loop::Circle {
+                    centre: *centre,
+                    radius: 0.5 * outer_mm,
+                }),
+                Shape::Window(p) | Shape::Pocket { path: p, .. } => {
+                    Loop::new(Cow::Borrowed(p)).ok()
+                }
+                Shape::Slot(s) => Loop::new(Cow::Owned(s.path())).ok(),
+                Shape::Mark(_) => None,
+            })
+            .collect();
+        let sited: Vec<sites::Cut<'_>> = cuts
+            .into_iter()
+            .zip(boundaries.iter().map(Option::as_ref))
+            .collect();
+        Sites::new(self.thickness_mm, &sited)
+    }
+
+    /// Volume with every feature taken off the metal that it finds in its place, mm³.
+    ///
+    /// `sites` holds [`Self::cuts`] in their order.
+    #[must_use]
+    pub fn net_volume_mm3(&self, sites: &Sites) -> f64 {
+        let removed: f64 = self
+            .cuts()
+            .enumerate()
+            .map(|(i, f)| f.volume_mm3(sites.thickness_mm(i)))
+            .sum();
+        self.outline.area().abs() * self.thickness_mm - removed
     }
 
     /// The features that remove metal: all but marks.

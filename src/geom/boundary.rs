@@ -2,10 +2,10 @@
 
 use std::f64::consts::TAU;
 
-use crate::geom::{Extents, Path, Point, Segment, Vector};
 use crate::tol::{POSITION_MM, SNAP_MM};
 
 use super::contact::{boxes_meet, crossings, gap, on, segment_box};
+use super::{Extents, Path, Point, Segment, Vector};
 
 /// How far an arc's end may lie off its circle, mm.
 ///

@@ -3,27 +3,39 @@
 use std::borrow::Cow;
 use std::f64::consts::PI;
 
-use crate::geom::{Extents, Path, Point, Segment, Vector};
 use crate::tol::SNAP_MM;
 
 use super::boundary::{LoopFault, check};
+use super::{Extents, Path, Point, Segment, Vector};
 
 /// A loop made ready for contact tests.
 #[derive(Debug, Clone)]
-pub(super) enum Loop<'a> {
+pub enum Loop<'a> {
     /// A full circle.
-    Circle { centre: Point, radius: f64 },
-    /// Any loop, counter-clockwise, with the box of each piece and of the whole.
+    Circle {
+        /// Its centre.
+        centre: Point,
+        /// Its radius, mm.
+        radius: f64,
+    },
+    /// Any loop, counter-clockwise.
     Path {
+        /// The loop.
         path: Cow<'a, Path>,
+        /// The box of each piece.
         boxes: Vec<Extents>,
+        /// The box of the whole.
         extents: Extents,
     },
 }
 
 impl<'a> Loop<'a> {
     /// Checks a path and makes it counter-clockwise.
-    pub(super) fn new(path: Cow<'a, Path>) -> Result<Self, LoopFault> {
+    ///
+    /// # Errors
+    ///
+    /// Where the path is not one closed loop that nowhere meets itself.
+    pub fn new(path: Cow<'a, Path>) -> Result<Self, LoopFault> {
         let boxes = check(&path)?;
         let area = path.area();
         if area.abs() < SNAP_MM * SNAP_MM || !area.is_finite() {
@@ -49,7 +61,8 @@ impl<'a> Loop<'a> {
     }
 
     /// The box about the loop (for an arc, about its whole circle).
-    pub(super) fn extents(&self) -> Extents {
+    #[must_use]
+    pub fn extents(&self) -> Extents {
         match self {
             Self::Circle { centre, radius } => circle_box(*centre, *radius),
             Self::Path { extents, .. } => *extents,
@@ -57,7 +70,8 @@ impl<'a> Loop<'a> {
     }
 
     /// Area, mm².
-    pub(super) fn area(&self) -> f64 {
+    #[must_use]
+    pub fn area(&self) -> f64 {
         match self {
             Self::Circle { radius, .. } => PI * radius * radius,
             Self::Path { path, .. } => path.area(),
@@ -73,7 +87,8 @@ impl<'a> Loop<'a> {
     }
 
     /// Whether `p` lies inside.
-    pub(super) fn encloses(&self, p: Point) -> bool {
+    #[must_use]
+    pub fn encloses(&self, p: Point) -> bool {
         match self {
             Self::Circle { centre, radius } => p.distance(*centre) < *radius,
             Self::Path { path, extents, .. } => in_box(extents, p) && path.contains(p),
@@ -81,7 +96,8 @@ impl<'a> Loop<'a> {
     }
 
     /// Whether the boundaries cross or come within [`SNAP_MM`].
-    pub(super) fn touches(&self, other: &Self) -> bool {
+    #[must_use]
+    pub fn touches(&self, other: &Self) -> bool {
         if !boxes_meet(&self.extents(), &other.extents()) {
             return false;
         }
@@ -118,12 +134,14 @@ impl<'a> Loop<'a> {
     }
 
     /// Whether this loop lies inside `other` and clear of it.
-    pub(super) fn inside(&self, other: &Self) -> bool {
+    #[must_use]
+    pub fn inside(&self, other: &Self) -> bool {
         other.encloses(self.point()) && !self.touches(other)
     }
 
     /// Whether the discs within the two loops have a point in common.
-    pub(super) fn overlaps(&self, other: &Self) -> bool {
+    #[must_use]
+    pub fn overlaps(&self, other: &Self) -> bool {
         boxes_meet(&self.extents(), &other.extents())
             && (self.touches(other) || self.encloses(other.point()) || other.encloses(self.point()))
     }

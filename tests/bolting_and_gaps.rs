@@ -1,0 +1,129 @@
+//! Bolts and clearances of the demo jobs: they hold, and planted faults are named with their numbers.
+
+use std::path::{Path, PathBuf};
+
+use platewright::project::{self, Project};
+
+fn demo(name: &str) -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("params/jobs")
+        .join(format!("{name}.toml"))
+}
+
+/// The demo job with pieces of its text replaced, every file it names beside it.
+fn changed(job: &str, swaps: &[(&str, &str)]) -> (tempfile::TempDir, PathBuf) {
+    let folder = tempfile::tempdir().unwrap();
+    let params = Path::new(env!("CARGO_MANIFEST_DIR")).join("params");
+    for kind in ["blocks", "accessories", "shops", "stock"] {
+        let to = folder.path().join(kind);
+        std::fs::create_dir_all(&to).unwrap();
+        for entry in std::fs::read_dir(params.join(kind)).unwrap() {
+            let from = entry.unwrap().path();
+            std::fs::copy(&from, to.join(from.file_name().unwrap())).unwrap();
+        }
+    }
+    let mut text = std::fs::read_to_string(demo(job)).unwrap();
+    for (from, to) in swaps {
+        assert!(text.contains(from), "`{from}` is in the job");
+        text = text.replace(from, to);
+    }
+    let path = folder.path().join(format!("{job}.toml"));
+    std::fs::write(&path, text).unwrap();
+    (folder, path)
+}
+
+fn opened(path: &Path) -> Project {
+    project::open(path).unwrap_or_else(|f| panic!("{:?}", f.findings))
+}
+
+fn failing(p: &Project, rule: &str) -> Vec<String> {
+    p.findings
+        .iter()
+        .filter(|f| f.blocks() && f.rule == rule)
+        .map(|f| format!("{} {}: {}", f.on, f.at, f.what))
+        .collect()
+}
+
+#[test]
+fn every_bolt_and_gap_of_both_demo_jobs_holds() {
+    for name in ["forwarder", "auxiliary"] {
+        let p = opened(&demo(name));
+        assert_eq!(p.bolting.joints.len(), p.layout.joints.len(), "{name}");
+        let bad: Vec<_> = p
+            .findings
+            .iter()
+            .filter(|f| f.blocks() && (f.rule.starts_with('J') || f.rule.starts_with('C')))
+            .collect();
+        assert!(bad.is_empty(), "{name}: {bad:?}");
+    }
+}
+
+#[test]
+fn a_block_bolt_is_as_long_as_plate_and_engagement_ask() {
+    let p = opened(&demo("forwarder"));
+    // 20 mm plate and 1.5 d in cast iron: 35 mm, a length of ISO 888.
+    let b = p.bolting.of("block.F4").unwrap();
+    assert!((b.report.stack.grip_mm - 20.0).abs() < 1e-9);
+    assert!((b.report.stack.length_mm - 35.0).abs() < 1e-9);
+    assert!((b.report.stack.engagement_mm - 15.0).abs() < 1e-9);
+    // 15 mm plate 20 mm off the block: 15 mm longer.
+    let b = p.bolting.of("block.F1").unwrap();
+    assert!((b.report.stack.length_mm - 50.0).abs() < 1e-9);
+    // Two ears 15 mm thick 40 mm apart and a washer 2 mm thick.
+    let b = p.bolting.of("alternator.pivot").unwrap();
+    assert!((b.report.stack.grip_mm - 72.0).abs() < 1e-9);
+    assert!(b.report.designation.starts_with("EN 1665 M10x1.5 x 90"));
+}
+
+#[test]
+fn hub_loads_balance_on_the_idlers_single_bolt() {
+    let p = opened(&demo("forwarder"));
+    let group = p.bolting.groups.iter().find(|g| g.holds == "idler").unwrap();
+    let (_, analysis) = p.drive.as_ref().unwrap();
+    let pull = analysis
+        .points
+        .iter()
+        .flat_map(|o| &o.pulleys)
+        .filter(|f| f.id == "idler")
+        .map(|f| f.hub_load_size_n)
+        .fold(0.0, f64::max);
+    let weight = 0.7 * 9.80665;
+    let shear = group.report.bolts[0].shear_n;
+    // All of the pull, and the weight once for standing and five times for the shock.
+    assert!(shear >= pull && shear <= pull + 6.0 * weight + 1e-6, "{shear} {pull}");
+}
+
+#[test]
+fn more_shock_and_a_weaker_class_break_the_tensioners_joint() {
+    let (_folder, path) = changed("forwarder", &[("hot = 80", "hot = 80\nshock = 40\nfaces = \"oily\"")]);
+    let p = opened(&path);
+    let slips = failing(&p, "J301");
+    assert!(slips.iter().any(|s| s.starts_with("tensioner.pivot")), "{slips:?}");
+}
+
+#[test]
+fn a_hose_too_near_the_pump_is_named_with_its_gap() {
+    let hose = "\n[[hose]]\nid = \"lower\"\npoints = [[-290, 200, -60], [-290, 370, -60]]\ndiameter = 30\n";
+    let (_folder, path) = changed("forwarder", &[("[[place]]\nid = \"alternator\"", &format!("{hose}\n[[place]]\nid = \"alternator\""))]);
+    let p = opened(&path);
+    let near = p
+        .near
+        .iter()
+        .find(|n| n.gap.second == "hose lower" && n.gap.first == "steering-pump")
+        .expect("the pump is near the hose");
+    // The housing's radius 44 at x = -230 reaches x = -274; the hose -275: 1 mm.
+    assert!((near.gap.gap_mm - 1.0).abs() < 1e-6, "{}", near.gap.gap_mm);
+    assert!((near.gap.limit_mm - 6.0).abs() < 1e-9);
+    assert_eq!(failing(&p, "C101").len(), 1);
+}
+
+#[test]
+fn a_plate_in_the_way_of_another_clashes_by_its_overlap() {
+    // The side plate 20 mm farther forward runs into the pivot plate's room.
+    let (_folder, path) = changed("forwarder", &[("back = { on = \"block.F1\", plus = 20 }", "back = { on = \"block.F1\", plus = 1 }")]);
+    // The upper plate then no longer meets its ear, or lies over the pivot plate: either is said.
+    match project::open(&path) {
+        Ok(p) => assert!(!failing(&p, "C101").is_empty()),
+        Err(f) => assert!(f.findings.iter().any(|d| d.title.contains("mm"))),
+    }
+}
