@@ -225,11 +225,11 @@ codes! {
         "slot = \"drive\" makes a slot as long as the belt's take-up moves the bolt in it: the mount named in \
          `adjust` of a take-up that swings, any mount of an accessory that slides. Other holes do not move \
          with it: give their slots ends of their own.";
-    StackOverlaps "J101" Joint Error "a stack cannot be built"
+    StackOverlaps "J001" Joint Error "a stack cannot be built"
         "Along a bolt's axis two parts claim the same room: a plate lies inside the block, inside an ear or inside another plate. The message gives the overlap in mm.";
-    ThreadsDiffer "J102" Joint Error "two holes on one axis ask for different bolts"
+    ThreadsDiffer "J002" Joint Error "two holes on one axis ask for different bolts"
         "Holes that share an axis share a bolt, so they have to have one thread.";
-    ThreadBuried "J103" Joint Error "a bolt cannot reach its thread"
+    ThreadBuried "J003" Joint Error "a bolt cannot reach its thread"
         "The part that holds the thread has to be the last of the stack, with the thread open towards the head.";
     BadReading "M101" Bench Error "a reading that cannot be"
         "A caliper reading is a length above zero, and the centres of two holes lie farther apart than \
