@@ -15,8 +15,8 @@ use crate::params::{self, Disk, Failure, Loaded, Lookup};
 use crate::platework::{self, DriveSlots, MadePlate, SlotTrackInEngine};
 use crate::rules::{self, Finding};
 use crate::run;
-use crate::surroundings::{self, Near};
 use crate::strength::Progress;
+use crate::surroundings::{self, Near};
 use crate::tables::{Materials, PropertyClasses, Threads, belt};
 
 /// A job with everything computed from it.

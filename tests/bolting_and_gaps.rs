@@ -78,7 +78,12 @@ fn a_block_bolt_is_as_long_as_plate_and_engagement_ask() {
 #[test]
 fn hub_loads_balance_on_the_idlers_single_bolt() {
     let p = opened(&demo("forwarder"));
-    let group = p.bolting.groups.iter().find(|g| g.holds == "idler").unwrap();
+    let group = p
+        .bolting
+        .groups
+        .iter()
+        .find(|g| g.holds == "idler")
+        .unwrap();
     let (_, analysis) = p.drive.as_ref().unwrap();
     let pull = analysis
         .points
@@ -90,21 +95,36 @@ fn hub_loads_balance_on_the_idlers_single_bolt() {
     let weight = 0.7 * 9.80665;
     let shear = group.report.bolts[0].shear_n;
     // All of the pull, and the weight once for standing and five times for the shock.
-    assert!(shear >= pull && shear <= pull + 6.0 * weight + 1e-6, "{shear} {pull}");
+    assert!(
+        shear >= pull && shear <= pull + 6.0 * weight + 1e-6,
+        "{shear} {pull}"
+    );
 }
 
 #[test]
 fn more_shock_and_a_weaker_class_break_the_tensioners_joint() {
-    let (_folder, path) = changed("forwarder", &[("hot = 80", "hot = 80\nshock = 40\nfaces = \"oily\"")]);
+    let (_folder, path) = changed(
+        "forwarder",
+        &[("hot = 80", "hot = 80\nshock = 40\nfaces = \"oily\"")],
+    );
     let p = opened(&path);
     let slips = failing(&p, "J301");
-    assert!(slips.iter().any(|s| s.starts_with("tensioner.pivot")), "{slips:?}");
+    assert!(
+        slips.iter().any(|s| s.starts_with("tensioner.pivot")),
+        "{slips:?}"
+    );
 }
 
 #[test]
 fn a_hose_too_near_the_pump_is_named_with_its_gap() {
     let hose = "\n[[hose]]\nid = \"lower\"\npoints = [[-290, 200, -60], [-290, 370, -60]]\ndiameter = 30\n";
-    let (_folder, path) = changed("forwarder", &[("[[place]]\nid = \"alternator\"", &format!("{hose}\n[[place]]\nid = \"alternator\""))]);
+    let (_folder, path) = changed(
+        "forwarder",
+        &[(
+            "[[place]]\nid = \"alternator\"",
+            &format!("{hose}\n[[place]]\nid = \"alternator\""),
+        )],
+    );
     let p = opened(&path);
     let near = p
         .near
@@ -120,7 +140,13 @@ fn a_hose_too_near_the_pump_is_named_with_its_gap() {
 #[test]
 fn a_plate_in_the_way_of_another_clashes_by_its_overlap() {
     // The side plate 20 mm farther forward runs into the pivot plate's room.
-    let (_folder, path) = changed("forwarder", &[("back = { on = \"block.F1\", plus = 20 }", "back = { on = \"block.F1\", plus = 1 }")]);
+    let (_folder, path) = changed(
+        "forwarder",
+        &[(
+            "back = { on = \"block.F1\", plus = 20 }",
+            "back = { on = \"block.F1\", plus = 1 }",
+        )],
+    );
     // The upper plate then no longer meets its ear, or lies over the pivot plate: either is said.
     match project::open(&path) {
         Ok(p) => assert!(!failing(&p, "C101").is_empty()),

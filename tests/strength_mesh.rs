@@ -1,6 +1,8 @@
 //! The mesher on plates drawn at random: it never fails on sound metal, and its volume is the drawing's.
 
-use platewright::feature::{Depth, Face, Feature, Floor, Hole, Mouth, Purpose, Shape, Slot, SlotTrack};
+use platewright::feature::{
+    Depth, Face, Feature, Floor, Hole, Mouth, Purpose, Shape, Slot, SlotTrack,
+};
 use platewright::geom::{Frame, Path, Point};
 use platewright::plate::Plate;
 use platewright::strength::mass::Mass;
@@ -21,7 +23,11 @@ fn feature(id: usize, kind: u8, centre: Point, size: f64, turn: f64) -> Feature 
             purpose: Purpose::Plain,
         })
     };
-    let face = if id.is_multiple_of(2) { Face::Front } else { Face::Back };
+    let face = if id.is_multiple_of(2) {
+        Face::Front
+    } else {
+        Face::Back
+    };
     let along = centre.polar(0.4 * size, turn);
     let back = centre.polar(-0.4 * size, turn);
     let shape = match kind {

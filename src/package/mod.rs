@@ -124,7 +124,10 @@ pub fn files(project: &Project, formats: Formats) -> Result<Vec<ShopFile>, Packa
     out.extend(drawings::files(project)?);
     out.extend(lists::files(project)?);
     out.extend(strength::files(project));
-    out.push(ShopFile::new("check.txt", check::text(project, true, Paint::PLAIN)));
+    out.push(ShopFile::new(
+        "check.txt",
+        check::text(project, true, Paint::PLAIN),
+    ));
     out.push(ShopFile::new(
         "check.json",
         crate::report::json_text(&check::json(project)),

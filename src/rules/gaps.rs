@@ -48,8 +48,12 @@ fn finding(n: &Near, loaded: &Loaded) -> Finding {
         mend: if g.holds() {
             None
         } else {
-            n.advice()
-                .or_else(|| Some(format!("make {:.2} mm of room between the two", -g.margin_mm())))
+            n.advice().or_else(|| {
+                Some(format!(
+                    "make {:.2} mm of room between the two",
+                    -g.margin_mm()
+                ))
+            })
         },
         spot: loaded
             .job

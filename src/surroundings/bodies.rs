@@ -269,7 +269,9 @@ impl Set {
         let reaches = (far - tip) * up;
         let radius = match &bolted.fastening.stack.end {
             End::Nut(n) => 0.5 * n.across_corners_mm,
-            End::Tapped(h) if h.floor_mm.is_none() => 0.5 * bolted.fastening.stack.screw.thread.d_mm,
+            End::Tapped(h) if h.floor_mm.is_none() => {
+                0.5 * bolted.fastening.stack.screw.thread.d_mm
+            }
             End::Tapped(_) => 0.0,
         };
         if radius > 0.0 && reaches > tol::RULE_MM {
@@ -306,7 +308,13 @@ impl Set {
                 }
             }
         }
-        self.tool(s, joint, along(seat) + out * head.head_height_mm, out, &owners);
+        self.tool(
+            s,
+            joint,
+            along(seat) + out * head.head_height_mm,
+            out,
+            &owners,
+        );
     }
 
     fn own(&mut self, id: &str, joint: &Joint, prism: Option<Prism>) -> Option<String> {
@@ -340,8 +348,7 @@ impl Set {
         };
         let id = format!("socket on {}", joint.id);
         let part_of = format!("joint {}", joint.id);
-        let Some(body) =
-            Body::tool_access(id.clone(), part_of, top, out, radius, ACCESS_LENGTH_MM)
+        let Some(body) = Body::tool_access(id.clone(), part_of, top, out, radius, ACCESS_LENGTH_MM)
         else {
             return;
         };
@@ -396,7 +403,12 @@ fn pulley(id: &str, at: Point3, rim_mm: f64, width_mm: f64) -> Option<Body> {
 /// The ears and lugs of an accessory.
 fn ears(s: &Sources<'_>, accessory: &str) -> Vec<Solid> {
     let mut out = Vec::new();
-    for h in s.layout.holes.iter().filter(|h| h.target.owner == accessory) {
+    for h in s
+        .layout
+        .holes
+        .iter()
+        .filter(|h| h.target.owner == accessory)
+    {
         let (spans, bore, diameter) = match &h.offer {
             Offer::Ears {
                 spans_mm,
@@ -419,9 +431,21 @@ fn ears(s: &Sources<'_>, accessory: &str) -> Vec<Solid> {
         for (low, high) in spans {
             let from = h.at + h.axis * (low - (h.at - Point3::ORIGIN).dot(h.axis));
             let prism = if bore > 0.0 {
-                Prism::ring(h.target.id.clone(), from, h.axis, (bore, diameter), high - low)
+                Prism::ring(
+                    h.target.id.clone(),
+                    from,
+                    h.axis,
+                    (bore, diameter),
+                    high - low,
+                )
             } else {
-                Prism::cylinder(h.target.id.clone(), from, h.axis, 0.5 * diameter, high - low)
+                Prism::cylinder(
+                    h.target.id.clone(),
+                    from,
+                    h.axis,
+                    0.5 * diameter,
+                    high - low,
+                )
             };
             out.extend(prism.map(Solid::Prism));
         }

@@ -4,13 +4,13 @@ mod bodies;
 
 use serde::Serialize;
 
+use crate::bolting::Bolting;
 use crate::clearance::{Body, Gap, Motion, Scene, Trim};
 use crate::drive::{Analysis, Drive, TakeUp, takeup};
 use crate::geom::{Point3, Vector3};
 use crate::layout::Layout;
 use crate::params::Loaded;
 use crate::platework::MadePlate;
-use crate::bolting::Bolting;
 use crate::tables::gap::{Kind, Limits};
 
 /// Pairs farther apart than this beyond their limit are not reported, mm (nothing on the engine moves that far).
@@ -44,15 +44,30 @@ pub struct Rule {
 }
 
 /// Gap between parts that must keep apart.
-pub const APART: Rule = Rule { id: "C101", title: "gap between parts" };
+pub const APART: Rule = Rule {
+    id: "C101",
+    title: "gap between parts",
+};
 /// Parts bolted to each other may touch, not overlap.
-pub const BOLTED: Rule = Rule { id: "C102", title: "bolted parts do not overlap" };
+pub const BOLTED: Rule = Rule {
+    id: "C102",
+    title: "bolted parts do not overlap",
+};
 /// Straight room for the socket over each head.
-pub const TOOL: Rule = Rule { id: "C103", title: "room for the socket" };
+pub const TOOL: Rule = Rule {
+    id: "C103",
+    title: "room for the socket",
+};
 /// Gap over the sweep of the tensioner's arm or along a slot.
-pub const SWEEP: Rule = Rule { id: "C104", title: "gap over the sweep" };
+pub const SWEEP: Rule = Rule {
+    id: "C104",
+    title: "gap over the sweep",
+};
 /// Way of the belt off its pulleys towards the front.
-pub const LIFT: Rule = Rule { id: "C105", title: "way off for the belt" };
+pub const LIFT: Rule = Rule {
+    id: "C105",
+    title: "way off for the belt",
+};
 
 /// The rules of this family.
 pub const RULES: &[Rule] = &[APART, BOLTED, TOOL, SWEEP, LIFT];
@@ -119,7 +134,9 @@ pub fn measure(s: &Sources<'_>) -> Vec<Near> {
         for gap in scene.gaps_on_the_way(&body, &motion, &limits, NEAR_MM) {
             // Pulleys are judged to each other with the drive; a tool is used with the engine still.
             if (gap.kinds.0 != Kind::Moving || gap.kinds.1 != Kind::Moving)
-                && gap.kinds.0 != Kind::Tool && gap.kinds.1 != Kind::Tool {
+                && gap.kinds.0 != Kind::Tool
+                && gap.kinds.1 != Kind::Tool
+            {
                 out.push(near(&scene, &limits, SWEEP, gap));
             }
         }

@@ -8,6 +8,7 @@ use platewright::params::lookup::Memory;
 use platewright::params::{self, Failure, Lookup};
 use platewright::project::{self, Project};
 use platewright::rules::Finding;
+use platewright::strength::{Progress, Silent};
 
 /// Four M10 holes in grey iron on the front face, one M8 among them, and one on the right face.
 const BLOCK: &str = r#"kind = "block"
@@ -193,6 +194,12 @@ impl Job {
         self
     }
 
+    /// The same with another file's text replaced whole.
+    pub(crate) fn replaced(mut self, file: &'static str, text: &str) -> Self {
+        self.files.insert(file, text.to_owned());
+        self
+    }
+
     /// The same with text added to the job's end.
     pub(crate) fn and(mut self, more: &str) -> Self {
         let text = self.files.get_mut("job").expect("the job");
@@ -201,8 +208,26 @@ impl Job {
         self
     }
 
-    /// Takes the job all the way.
+    /// Takes the job all the way but for strength.
     pub(crate) fn open(&self) -> Result<Project, Failure> {
+        self.open_telling(None)
+    }
+
+    /// Takes the job all the way, strength and vibration too; panics with the findings where it cannot be.
+    pub(crate) fn calculated(&self) -> Project {
+        self.open_telling(Some(&mut Silent)).unwrap_or_else(|f| {
+            panic!("{}", render::text(&f.findings, &f.sources, false));
+        })
+    }
+
+    /// Writes the files into a folder; the job is `job.toml`.
+    pub(crate) fn write(&self, folder: &Path) {
+        for (name, text) in &self.files {
+            std::fs::write(folder.join(format!("{name}.toml")), text).expect("written");
+        }
+    }
+
+    fn open_telling(&self, strength: Option<&mut dyn Progress>) -> Result<Project, Failure> {
         let files = self
             .files
             .iter()
@@ -210,7 +235,7 @@ impl Job {
         let mut lookup = Lookup::new(Memory(files.collect()));
         lookup.built_in = false;
         lookup.known = project::designations();
-        project::build(params::open(Path::new("job.toml"), &lookup)?, None)
+        project::build(params::open(Path::new("job.toml"), &lookup)?, strength)
     }
 
     /// The project; panics with the findings where there is none.

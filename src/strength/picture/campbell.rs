@@ -14,7 +14,7 @@ const DASHES: [&str; 4] = ["", "9 4", "3 3", "12 4 3 4"];
 #[must_use]
 pub fn campbell_chart(strength: &Strength, excitation: &Excitation) -> String {
     let (left, top, width, height) = PLOT;
-    let mut svg = Svg::new(left + width + 170.0, top + height + 96.0, "Campbell chart");
+    let mut svg = Svg::new(left + width + 190.0, top + height + 96.0, "Campbell chart");
     svg.styled_words(
         (40.0, 34.0),
         20.0,
@@ -127,37 +127,46 @@ fn orders(
 
 /// The modes' levels, named; answers how many lie above the chart.
 fn levels(svg: &mut Svg, strength: &Strength, most_hz: f64, y: &impl Fn(f64) -> f64) -> usize {
+    /// Room a label needs between two levels, px.
+    const LABEL: f64 = 18.0;
     let (left, _, width, _) = PLOT;
-    let mut above = 0;
-    let mut last_label = f64::INFINITY;
-    for m in &strength.report.modes {
-        if m.hz > most_hz {
-            above += 1;
-            continue;
-        }
-        let level = y(m.hz);
+    let modes = &strength.report.modes;
+    let shown: Vec<(usize, f64, f64)> = modes
+        .iter()
+        .filter(|m| m.hz <= most_hz)
+        .map(|m| (m.mode, m.hz, y(m.hz)))
+        .collect();
+    for (_, _, level) in &shown {
         svg.line(
-            (left, level),
-            (left + width, level),
+            (left, *level),
+            (left + width, *level),
             "stroke=\"#1f5f99\" stroke-width=\"1.8\"",
         );
-        // Labels of close modes step aside instead of overprinting.
-        let aside = if (last_label - level).abs() < 15.0 {
-            150.0
-        } else {
-            0.0
+    }
+    for (k, (mode, hz, level)) in shown.iter().enumerate() {
+        // A label stands over its level where the next one leaves room, else under it, else aside.
+        let free = |other: Option<usize>| {
+            other
+                .and_then(|i| shown.get(i))
+                .is_none_or(|o| (o.2 - level).abs() >= LABEL)
         };
-        last_label = level;
+        let (aside, down) = if free(Some(k + 1)) {
+            (0.0, -5.0)
+        } else if free(k.checked_sub(1)) {
+            (0.0, 14.0)
+        } else {
+            (150.0, -5.0)
+        };
         svg.styled_words(
-            (left + 8.0 + aside, level - 5.0),
+            (left + 8.0 + aside, level + down),
             12.0,
             Anchor::Start,
             "#1f5f99",
             "normal",
-            &format!("mode {}: {:.1} Hz", m.mode, m.hz),
+            &format!("mode {mode}: {hz:.1} Hz"),
         );
     }
-    above
+    modes.len() - shown.len()
 }
 
 fn axes(

@@ -23,6 +23,12 @@ const AREA: (f64, f64) = (760.0, 620.0);
 /// Room round it, px: left, top, right (legend), bottom.
 const ROOM: (f64, f64, f64, f64) = (40.0, 90.0, 210.0, 60.0);
 
+/// Narrowest sheet, px: its headings and its footnote have to fit.
+const LEAST_WIDTH: f64 = 660.0;
+
+/// Width of a bold letter over its size, generously (DejaVu Sans Bold averages 0.62).
+const LETTER: f64 = 0.64;
+
 /// A plane clipped polygon with a value at each corner.
 type Corner = (Point, f64);
 
@@ -53,7 +59,8 @@ pub fn stress_contour(strength: &Strength, plate: usize) -> Option<String> {
     let step = round_step(judged.max(1e-9), RAMP.len() as f64);
     let whole_height = (ROOM.1 + height + ROOM.3).max(560.0);
     let title = format!("Stress in plate {}", report.plate);
-    let mut svg = Svg::new(ROOM.0 + width + ROOM.2, whole_height, &title);
+    let whole_width = (ROOM.0 + width + ROOM.2).max(LEAST_WIDTH);
+    let mut svg = Svg::new(whole_width, whole_height, &title);
     svg.styled_words((ROOM.0, 34.0), 20.0, Anchor::Start, INK, "bold", &title);
     svg.words(
         (ROOM.0, 56.0),
@@ -92,7 +99,7 @@ pub fn stress_contour(strength: &Strength, plate: usize) -> Option<String> {
         mark(
             &mut svg,
             at,
-            (ROOM.0, ROOM.0 + width),
+            (0.25 * ROOM.0, whole_width - 0.25 * ROOM.0),
             &format!("{:.1} MPa, {name}", peak.von_mises_mpa),
             &format!("{}, yield safety {:.1}", peak.case, peak.yield_safety),
         );
@@ -281,11 +288,17 @@ fn mark(svg: &mut Svg, (x, y): (f64, f64), (left, right): (f64, f64), first: &st
         9.0,
         &format!("fill=\"none\" stroke=\"{INK}\" stroke-width=\"2.2\""),
     );
-    // The words stand on the side with more room.
+    // The words stand on the side with more room, and never leave the sheet.
+    let length = LETTER * 15.0 * first.chars().count() as f64;
     let (anchor, side) = if x < 0.5 * (left + right) {
         (Anchor::Start, 1.0)
     } else {
         (Anchor::End, -1.0)
+    };
+    let wanted = x + side * 30.0;
+    let at = match anchor {
+        Anchor::End => wanted.max((left + length).min(right)),
+        _ => wanted.min((right - length).max(left)),
     };
     let style = format!("stroke=\"{INK}\" stroke-width=\"1.2\"");
     svg.line(
@@ -293,13 +306,6 @@ fn mark(svg: &mut Svg, (x, y): (f64, f64), (left, right): (f64, f64), first: &st
         (x + side * 26.0, y - 18.0),
         &style,
     );
-    svg.styled_words(
-        (x + side * 30.0, y - 18.0),
-        15.0,
-        anchor,
-        INK,
-        "bold",
-        first,
-    );
-    svg.words((x + side * 30.0, y - 1.0), 12.0, anchor, second);
+    svg.styled_words((at, y - 18.0), 15.0, anchor, INK, "bold", first);
+    svg.words((at, y - 1.0), 12.0, anchor, second);
 }
