@@ -5,6 +5,7 @@ mod check;
 mod compare;
 mod drive;
 mod explain;
+mod fit;
 mod new;
 mod release;
 mod schema;
@@ -108,6 +109,7 @@ pub fn run(cli: &Cli, terminal: bool) -> Outcome {
         Command::Check(a) => check::run(a, colour),
         Command::Release(a) => release::run(a, colour),
         Command::Drive(a) => drive::run(a, colour),
+        Command::Fit(a) => fit::run(a, colour, terminal),
         Command::Compare(a) => compare::run(a, colour),
         Command::Schema(a) => schema::run(a),
         Command::Explain(a) => explain::run(a),

@@ -170,7 +170,7 @@ fn bosses(spec: &PlateSpec, holes: &[PlateHole]) -> Vec<Boss> {
             }
         };
         out.push(Boss {
-            name: hole.target.to_string(),
+            name: hole.name.clone(),
             disc: Disc { centre, radius },
             shape,
             spot: take.spot,

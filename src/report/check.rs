@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
-use crate::project::Project;
+use crate::project::{Project, variants};
 use crate::rules::{Finding, Sense, Verdict, belt};
 
 use super::table::{Align, Table};
@@ -52,8 +52,13 @@ pub fn text(project: &Project, all: bool) -> String {
     let mut out = String::new();
     let _ = writeln!(
         out,
-        "{} {}, revision {}: {}",
+        "{}{} {}, revision {}: {}",
         job.name,
+        if project.variant == variants::BASE {
+            String::new()
+        } else {
+            format!(" as {}", project.variant)
+        },
         if tally.releasable() {
             "HOLDS"
         } else {
@@ -266,7 +271,7 @@ fn margins(findings: &[Finding], all: bool) -> String {
     out
 }
 
-/// The JSON of `check`: `{job, title, revision, verdict, tally, plates, fasteners, findings}`.
+/// The JSON of `check`: `{job, variant, title, revision, verdict, tally, plates, fasteners, findings}`.
 #[must_use]
 pub fn json(project: &Project) -> serde_json::Value {
     let tally = Tally::of(&project.findings);
@@ -300,6 +305,7 @@ pub fn json(project: &Project) -> serde_json::Value {
         .collect();
     serde_json::json!({
         "job": project.loaded.job.name,
+        "variant": project.variant,
         "title": project.loaded.job.title,
         "revision": project.loaded.job.revision,
         "verdict": if tally.releasable() { "holds" } else { "fails" },

@@ -2,6 +2,7 @@
 
 pub mod check;
 pub mod compare;
+pub mod fit;
 pub mod table;
 
 /// JSON as every command prints it: indented, one newline at the end.
