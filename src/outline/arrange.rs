@@ -28,8 +28,6 @@ pub(super) struct Piece {
     pub(super) carrier: usize,
     pub(super) from: Point,
     pub(super) to: Point,
-    /// Whether it goes all the way round a circle.
-    pub(super) whole: bool,
 }
 
 /// A piece between numbered vertices.
@@ -147,7 +145,6 @@ fn push_whole(
             carrier,
             from: away,
             to: away,
-            whole: true,
         });
     }
 }
@@ -234,7 +231,6 @@ fn merged(vertices: &[Point], links: &[Link]) -> Vec<Piece> {
             carrier: l.carrier,
             from: vertices[l.from],
             to: vertices[l.from],
-            whole: true,
         }];
     };
     let mut out: Vec<Piece> = Vec::with_capacity(n);
@@ -246,7 +242,6 @@ fn merged(vertices: &[Point], links: &[Link]) -> Vec<Piece> {
                 carrier: l.carrier,
                 from: vertices[l.from],
                 to: vertices[l.to],
-                whole: false,
             }),
         }
     }

@@ -272,7 +272,7 @@ fn bosses(spec: &PlateSpec, holes: &[PlateHole]) -> Vec<Boss> {
             }
         };
         out.push(Boss {
-            name: hole.target.to_string(),
+            name: hole.name.clone(),
             aliases: hole.shared.iter().map(ToString::to_string).collect(),
             disc: Disc { centre, radius },
             shape,
