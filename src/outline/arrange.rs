@@ -21,7 +21,7 @@ pub(super) struct Tolerance {
     pub(super) tie: f64,
 }
 
-/// One stretch of a carrier between two vertices, metal on the left.
+/// One stretch of a carrier between two vertices, metal on the left; all round where they are one.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Piece {
     /// Index of the carrier.
