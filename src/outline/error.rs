@@ -131,6 +131,7 @@ impl OutlineError {
             | Self::RadiusNotPositive { shape, .. }
             | Self::WidthNotPositive { shape, .. }
             | Self::CoincidentEnds { shape }
+            | Self::DrawnFlat { shape }
             | Self::DrawnEmpty { shape, .. }
             | Self::DrawnOpen { shape, .. }
             | Self::DrawnArcOff { shape, .. }
