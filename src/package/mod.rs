@@ -4,6 +4,7 @@ mod assembly;
 mod bolts;
 mod drawings;
 mod lists;
+mod strength;
 
 use crate::export::ShopFile;
 use crate::export::dxf::{self, Drawing};
@@ -122,6 +123,7 @@ pub fn files(project: &Project, formats: Formats) -> Result<Vec<ShopFile>, Packa
     out.push(ShopFile::new(format!("step/{name}"), text));
     out.extend(drawings::files(project)?);
     out.extend(lists::files(project)?);
+    out.extend(strength::files(project));
     out.push(ShopFile::new("check.txt", check::text(project, true, Paint::PLAIN)));
     out.push(ShopFile::new(
         "check.json",

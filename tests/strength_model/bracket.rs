@@ -1,5 +1,7 @@
 //! Invented bracket sets: one plate with two bolts and a pivot, and a set of two plates with spacers.
 
+use std::sync::OnceLock;
+
 use platewright::feature::{Depth, Face, Feature, Hole, Mouth, Purpose, Shape};
 use platewright::geom::{Frame, Path, Point, Point3, Segment, Vector3};
 use platewright::plate::Plate;
@@ -7,6 +9,19 @@ use platewright::strength::model::{
     Anchor, Body, Clamp, Excitation, FatigueCycle, Force, LoadCase, Material, Model, Order,
     PlatePart, Pulley, Seat, Spacer, Span,
 };
+use platewright::strength::{Options, Silent, Strength, run};
+
+/// The bracket's whole calculation, done once for all tests.
+pub(crate) fn solved_bracket() -> &'static Strength {
+    static DONE: OnceLock<Strength> = OnceLock::new();
+    DONE.get_or_init(|| run(&bracket(), &Options::default(), &mut Silent).expect("sound"))
+}
+
+/// The two-plate set's whole calculation, done once for all tests.
+pub(crate) fn solved_set() -> &'static Strength {
+    static DONE: OnceLock<Strength> = OnceLock::new();
+    DONE.get_or_init(|| run(&two_plate_set(), &Options::default(), &mut Silent).expect("sound"))
+}
 
 /// EN AW-6061-T6, EN 485-2 minimum strengths; fatigue limit 96.5 MPa (R = −1, 5e8, polished) less a
 /// cut-edge factor of 0.7.

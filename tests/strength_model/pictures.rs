@@ -2,20 +2,19 @@
 
 use platewright::strength::picture::{campbell_chart, mode_sheet, stress_contour};
 use platewright::strength::report::CAUTION;
-use platewright::strength::{Options, Silent, run};
 
-use crate::bracket::two_plate_set;
+use crate::bracket::{solved_set, two_plate_set};
 
 #[test]
 fn every_picture_says_that_it_is_an_aid_to_judgement() {
     let model = two_plate_set();
-    let s = run(&model, &Options::default(), &mut Silent).expect("sound");
+    let s = solved_set();
     let mut pictures = vec![
-        ("modes".to_owned(), mode_sheet(&s, 6)),
-        ("campbell".to_owned(), campbell_chart(&s, &model.excitation)),
+        ("modes".to_owned(), mode_sheet(s, 6)),
+        ("campbell".to_owned(), campbell_chart(s, &model.excitation)),
     ];
     for (k, p) in s.report.plates.iter().enumerate() {
-        let svg = stress_contour(&s, k).expect("a plate");
+        let svg = stress_contour(s, k).expect("a plate");
         let peak = p.places.iter().map(|x| x.von_mises_mpa).fold(0.0, f64::max);
         assert!(
             svg.contains(&format!("{peak:.1} MPa")),
@@ -23,7 +22,7 @@ fn every_picture_says_that_it_is_an_aid_to_judgement() {
         );
         pictures.push((format!("stress-{}", p.plate), svg));
     }
-    assert!(stress_contour(&s, 2).is_none());
+    assert!(stress_contour(s, 2).is_none());
     for m in &s.report.modes[..6] {
         assert!(
             pictures[0]

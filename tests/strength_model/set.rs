@@ -9,10 +9,19 @@ use platewright::strength::model::{Anchor, Body, LoadCase, Model, Seat, Spacer};
 use platewright::strength::places::Kind;
 use platewright::strength::{Options, Silent, Stage, StrengthError, StrengthReport, run};
 
-use crate::bracket::{bracket, hole, ring, steel, two_plate_set};
+use crate::bracket::{bracket, hole, ring, solved_bracket, solved_set, steel};
 
-fn report(model: &Model) -> StrengthReport {
-    run(model, &Options::default(), &mut Silent)
+/// One pass and one mode: enough where only what is said matters.
+fn quick() -> Options {
+    Options {
+        passes: 1,
+        modes: 1,
+        ..Options::default()
+    }
+}
+
+fn quick_report(model: &Model) -> StrengthReport {
+    run(model, &quick(), &mut Silent)
         .expect("a sound model")
         .report
 }
@@ -28,7 +37,7 @@ fn peak(r: &StrengthReport, plate: usize, name: &str) -> f64 {
 
 #[test]
 fn a_bracket_settles_balances_and_says_where_it_is_nearest_to_its_limit() {
-    let r = report(&bracket());
+    let r = &solved_bracket().report;
     assert!(r.is_converged, "{:?}", r.passes);
     assert!(r.passes.len() > 1);
     let last = r.passes.last().expect("a pass");
@@ -64,7 +73,7 @@ fn a_bracket_settles_balances_and_says_where_it_is_nearest_to_its_limit() {
 
 #[test]
 fn settled_peaks_agree_with_a_mesh_twice_as_fine_everywhere() {
-    let adapted = report(&bracket());
+    let adapted = &solved_bracket().report;
     let options = Options {
         mesh: MeshOptions {
             edge_mm: 5.0,
@@ -79,14 +88,14 @@ fn settled_peaks_agree_with_a_mesh_twice_as_fine_everywhere() {
         .expect("a sound model")
         .report;
     for name in ["window", "outline"] {
-        let (a, b) = (peak(&adapted, 0, name), peak(&fine, 0, name));
+        let (a, b) = (peak(adapted, 0, name), peak(&fine, 0, name));
         assert!((a / b - 1.0).abs() < 0.03, "{name}: {a} against {b}");
     }
 }
 
 #[test]
 fn a_set_of_two_plates_names_what_each_mode_moves() {
-    let r = report(&two_plate_set());
+    let r = &solved_set().report;
     assert_eq!(r.modes.len(), 10);
     for pair in r.modes.windows(2) {
         assert!(pair[0].hz <= pair[1].hz);
@@ -120,13 +129,8 @@ fn a_set_of_two_plates_names_what_each_mode_moves() {
 
 #[test]
 fn the_same_set_gives_the_same_bytes() {
-    let options = Options {
-        passes: 2,
-        modes: 4,
-        ..Options::default()
-    };
     let text = || {
-        let s = run(&bracket(), &options, &mut Silent).expect("sound");
+        let s = run(&bracket(), &quick(), &mut Silent).expect("sound");
         serde_json::to_string(&s.report).expect("JSON")
     };
     assert_eq!(text(), text());
@@ -135,7 +139,14 @@ fn the_same_set_gives_the_same_bytes() {
 #[test]
 fn stages_come_in_order_in_every_pass() {
     let mut seen: Vec<(usize, Stage)> = Vec::new();
-    run(&bracket(), &Options::default(), &mut |stage, pass| {
+    let options = Options {
+        mesh: MeshOptions {
+            layers: 1,
+            ..MeshOptions::default()
+        },
+        ..Options::default()
+    };
+    run(&bracket(), &options, &mut |stage, pass| {
         seen.push((pass, stage));
     })
     .expect("sound");
@@ -253,7 +264,7 @@ fn a_sharp_corner_is_named_with_its_growing_stress() {
             Point::new(46.0, 55.0),
         ]);
     }
-    let r = report(&m);
+    let r = quick_report(&m);
     let corners: Vec<_> = r.sharp.iter().filter(|s| s.kind == Kind::Corner).collect();
     assert_eq!(corners.len(), 4, "four corners of the window");
     assert!(corners[0].name.starts_with("window at ("));
@@ -288,7 +299,9 @@ fn a_spacer_with_a_mass_at_its_end_rings_as_the_beam_formula_says() {
         }],
         ..Model::default()
     };
-    let r = report(&model);
+    let r = run(&model, &Options::default(), &mut Silent)
+        .expect("sound")
+        .report;
     let inertia = PI / 64.0 * (d.powi(4) - i.powi(4));
     let tube = PI / 4.0 * (d * d - i * i) * l * 7.85e-6;
     let stiffness = 3.0 * 210_000.0 * inertia / l.powi(3);
@@ -319,7 +332,7 @@ fn a_threaded_hole_holds_by_its_wall() {
         },
         tied_to: Anchor::Block,
     });
-    let r = report(&m);
+    let r = quick_report(&m);
     assert!(r.cases[0].imbalance < 1e-9);
     assert!(r.sharp.iter().any(|s| s.name == "B thread"));
 }
