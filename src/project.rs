@@ -1,27 +1,33 @@
 //! The whole way of a job, in one place: read, lay out, make, judge.
 
+pub mod variants;
+
 use std::path::Path;
 
-use crate::bolting::{self, Bolting};
+use crate::bolting::Bolting;
 use crate::bracket::{self, BracketError, Calculated};
-use crate::diag::{Code, Diag, Severity, Sink, Sources};
+use crate::diag::{Code, Diag, Sink, Sources};
 use crate::drive::{self, Analysis, Drive, Motion, TakeUp, takeup};
 use crate::feature::SlotTrack;
 use crate::geom::Point;
-use crate::layout::{self, Layout, Parts};
+use crate::layout::Layout;
 use crate::params::job::{HoleRef, Take};
 use crate::params::spec::Designations;
 use crate::params::{self, Disk, Failure, Loaded, Lookup};
-use crate::platework::{self, DriveSlots, MadePlate, SlotTrackInEngine};
+use crate::platework::{DriveSlots, MadePlate, SlotTrackInEngine};
 use crate::rules::{self, Finding};
 use crate::run;
 use crate::strength::Progress;
-use crate::surroundings::{self, Near};
-use crate::tables::{Materials, PropertyClasses, Threads, belt};
+use crate::surroundings::Near;
+use crate::tables::{Materials, PropertyClasses, Threads};
+
+use variants::Fleet;
 
 /// A job with everything computed from it.
 #[derive(Debug)]
 pub struct Project {
+    /// Which variant it is; [`variants::BASE`] for the job as it stands.
+    pub variant: String,
     /// The files as read.
     pub loaded: Loaded,
     /// Where everything is.
@@ -137,80 +143,35 @@ pub fn open_with_strength(path: &Path, progress: &mut dyn Progress) -> Result<Pr
 /// A [`Failure`] where the job contradicts itself: a stack that cannot be
 /// built, an outline that cannot be closed.
 pub fn build(loaded: Loaded, strength: Option<&mut dyn Progress>) -> Result<Project, Failure> {
-    let mut sink = Sink::new();
-    let parts = Parts {
-        job: &loaded.job,
-        block: &loaded.block,
-        accessories: &loaded.accessories,
-        stocks: &loaded.stocks,
+    Fleet::of(loaded).project(0, strength)
+}
+
+/// Opens one variant of the job at `path`; the job as it stands without a name.
+///
+/// # Errors
+///
+/// As [`open`]; a variant the job does not have is a finding too.
+pub fn open_variant(
+    path: &Path,
+    variant: Option<&str>,
+    strength: Option<&mut dyn Progress>,
+) -> Result<Project, Failure> {
+    let loaded = params::open(path, &disk())?;
+    let Some(name) = variant else {
+        return build(loaded, strength);
     };
-    let layout = layout::lay_out(&parts, &mut sink);
-    let slots = drive_slots(&loaded, &layout, &mut sink);
-    let plates = platework::make(&parts, &layout, &loaded.shop, &slots, &mut sink);
-    let mut findings = rules::run(&plates, &loaded.shop, &loaded.stocks);
-    let drive = analysed_drive(&loaded, &layout, &plates, &mut sink);
-    if let Some((_, analysis)) = &drive {
-        findings.extend(rules::belt::findings(analysis, run::spot(&loaded)));
-    }
-    let strength = match strength {
-        // A set that cannot be built has no strength to calculate.
-        Some(progress) if !sink.has_errors() => {
-            let sources = bracket::Sources {
-                loaded: &loaded,
-                layout: &layout,
-                plates: &plates,
-                drive: drive.as_ref().map(|(d, a)| (d, a)),
-            };
-            let (strength, measured) = calculated(&sources, progress);
-            findings.extend(measured);
-            strength
-        }
-        _ => Strength::Skipped,
-    };
-    let bolting = bolting::work_out(
-        &bolting::Sources {
-            loaded: &loaded,
-            layout: &layout,
-            plates: &plates,
-            drive: drive.as_ref(),
-        },
-        &mut sink,
-    );
-    findings.extend(rules::bolts::findings(&bolting));
-    let near = surroundings::measure(&surroundings::Sources {
-        loaded: &loaded,
-        layout: &layout,
-        plates: &plates,
-        bolting: &bolting,
-        drive: drive.as_ref(),
-    });
-    findings.extend(rules::gaps::findings(&near, &loaded));
-    if !sink.has_errors() {
-        let measured = |rule: &str| {
-            !matches!(strength, Strength::Skipped) || rules::strength::rule(rule).is_none()
-        };
-        rules::accept(&mut findings, &loaded.job, &measured, &mut sink);
-    }
-    rules::rank(&mut findings);
-    let mut diags = loaded.findings.clone();
-    diags.extend(sink.sorted());
-    if diags.iter().any(|d| d.severity == Severity::Error) {
+    let known = name == variants::BASE || loaded.job.variants.iter().any(|v| v.name == name);
+    if !known {
+        let mut findings = loaded.findings.clone();
+        findings.push(variants::unknown(&loaded, name));
         return Err(Failure {
-            findings: diags,
+            findings,
             sources: loaded.sources,
         });
     }
-    Ok(Project {
-        loaded,
-        layout,
-        plates,
-        drive,
-        strength,
-        bolting,
-        near,
-        findings,
-        diags,
-    })
+    let fleet = Fleet::of(loaded);
+    let i = fleet.index_of(name).unwrap_or(0);
+    fleet.project(i, strength)
 }
 
 /// Strength and vibration with their findings.
@@ -345,28 +306,6 @@ fn track_at(slot: &takeup::Slot, take_up: &TakeUp, hole: Point) -> SlotTrack {
     }
 }
 
-fn analysed_drive(
-    loaded: &Loaded,
-    layout: &Layout,
-    plates: &[MadePlate],
-    sink: &mut Sink,
-) -> Option<(Drive, Analysis)> {
-    let sources = run::Sources {
-        loaded,
-        layout,
-        plates,
-    };
-    let drive = run::drive_of(&sources, sink)?;
-    let stocked = belt::stocked_lengths_mm(&drive.belt.section.name);
-    match drive::analyse(&drive, stocked) {
-        Ok(analysis) => Some((drive, analysis)),
-        Err(faults) => {
-            push_faults(&faults, loaded, sink);
-            None
-        }
-    }
-}
-
 fn push_faults(faults: &drive::Faults, loaded: &Loaded, sink: &mut Sink) {
     for fault in &faults.faults {
         let said = fault.to_string();
@@ -397,9 +336,14 @@ impl Project {
         &self.loaded.sources
     }
 
-    /// Name of the shop package: `<job>-<revision>`.
+    /// Name of the shop package: `<job>-<revision>`, with the variant's name where it is one.
     #[must_use]
     pub fn package_name(&self) -> String {
-        format!("{}-{}", self.loaded.job.name, self.loaded.job.revision)
+        let job = &self.loaded.job;
+        if self.variant == variants::BASE {
+            format!("{}-{}", job.name, job.revision)
+        } else {
+            format!("{}-{}-{}", job.name, job.revision, self.variant)
+        }
     }
 }

@@ -62,6 +62,9 @@ pub enum Command {
         after_help = "Example: platewright drive params/jobs/forwarder.toml --picture drive.svg"
     )]
     Drive(DriveArgs),
+    /// Every variant of the job against every rule: one table.
+    #[command(after_help = "Example: platewright fit params/jobs/forwarder-fleet.toml")]
+    Fit(FitArgs),
     /// List what changed between two jobs or two revisions of one.
     #[command(after_help = "Example: platewright compare bracket-a.toml bracket-b.toml")]
     Compare(CompareArgs),
@@ -93,6 +96,20 @@ pub enum Command {
 /// The job and how to print what is said of it.
 #[derive(Debug, Args)]
 pub struct JobArgs {
+    /// The job file.
+    #[arg(value_name = "JOB.toml", value_hint = ValueHint::FilePath)]
+    pub job: PathBuf,
+    /// One of the job's variants; the job as it stands without this.
+    #[arg(long, value_name = "NAME")]
+    pub variant: Option<String>,
+    /// How to print the result.
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    pub format: Format,
+}
+
+/// Arguments of `fit`.
+#[derive(Debug, Args)]
+pub struct FitArgs {
     /// The job file.
     #[arg(value_name = "JOB.toml", value_hint = ValueHint::FilePath)]
     pub job: PathBuf,

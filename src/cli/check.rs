@@ -7,7 +7,7 @@ use super::args::{CheckArgs, Format};
 use super::{Outcome, Status, opened, remarks};
 
 pub(super) fn run(args: &CheckArgs, colour: bool, paint: Paint, terminal: bool) -> Outcome {
-    let project = match opened(&args.job.job, args.no_strength, terminal) {
+    let project = match opened(&args.job, args.no_strength, terminal) {
         Ok(p) => p,
         Err(failure) => return Outcome::bad_input(&failure, colour),
     };

@@ -10,7 +10,7 @@ use super::args::{DriveArgs, Format};
 use super::{Outcome, Status, remarks};
 
 pub(super) fn run(args: &DriveArgs, colour: bool) -> Outcome {
-    let project = match project::open(&args.job.job) {
+    let project = match project::open_variant(&args.job.job, args.job.variant.as_deref(), None) {
         Ok(p) => p,
         Err(failure) => return Outcome::bad_input(&failure, colour),
     };

@@ -5,6 +5,7 @@ mod check;
 mod compare;
 mod drive;
 mod explain;
+mod fit;
 mod measure;
 mod new;
 mod progress;
@@ -12,7 +13,6 @@ mod release;
 mod schema;
 mod shim;
 
-use std::path::Path;
 use std::process::ExitCode;
 
 use clap::CommandFactory as _;
@@ -23,7 +23,7 @@ use crate::project::{self, Project};
 use crate::report::paint::Paint;
 use crate::strength::Silent;
 
-use args::{Cli, ColorWhen, Command};
+use args::{Cli, ColorWhen, Command, JobArgs};
 
 /// What a command has to say and how it ends.
 #[derive(Debug, Default)]
@@ -90,13 +90,14 @@ impl Outcome {
 }
 
 /// Opens a job with or without strength; the bar shows on a `terminal` only.
-fn opened(path: &Path, no_strength: bool, terminal: bool) -> Result<Project, Failure> {
+fn opened(job: &JobArgs, no_strength: bool, terminal: bool) -> Result<Project, Failure> {
+    let variant = job.variant.as_deref();
     if no_strength {
-        return project::open(path);
+        return project::open_variant(&job.job, variant, None);
     }
     match progress::Bar::new(terminal) {
-        Some(mut bar) => project::open_with_strength(path, &mut bar),
-        None => project::open_with_strength(path, &mut Silent),
+        Some(mut bar) => project::open_variant(&job.job, variant, Some(&mut bar)),
+        None => project::open_variant(&job.job, variant, Some(&mut Silent)),
     }
 }
 
@@ -136,6 +137,7 @@ pub fn run(cli: &Cli, terminals: Terminals) -> Outcome {
         Command::Check(a) => check::run(a, colour, paint, terminal),
         Command::Release(a) => release::run(a, colour, paint, terminal),
         Command::Drive(a) => drive::run(a, colour),
+        Command::Fit(a) => fit::run(a, colour, terminal),
         Command::Compare(a) => compare::run(a, colour),
         Command::Measure(a) => measure::run(a, colour),
         Command::Shim(a) => shim::run(a, colour),

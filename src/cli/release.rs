@@ -10,7 +10,7 @@ use super::args::{DxfVersion, Format, ReleaseArgs, StepProtocol};
 use super::{Outcome, Status, opened, remarks};
 
 pub(super) fn run(args: &ReleaseArgs, colour: bool, paint: Paint, terminal: bool) -> Outcome {
-    let project = match opened(&args.job.job, args.no_strength, terminal) {
+    let project = match opened(&args.job, args.no_strength, terminal) {
         Ok(p) => p,
         Err(failure) => return Outcome::bad_input(&failure, colour),
     };

@@ -28,8 +28,12 @@ const BOSS_STEP_MM: f64 = 0.5;
 /// A hole of a plate, resolved.
 #[derive(Debug, Clone, PartialEq)]
 pub struct PlateHole {
-    /// What it is for; also the feature's name.
+    /// What it is for.
     pub target: HoleRef,
+    /// The feature's name: the target's, told apart where two variants need it at different places.
+    pub name: String,
+    /// Variants that use it; empty where all do.
+    pub variants: Vec<String>,
     /// Centre in the plate's frame, mm.
     pub at: Point,
     /// Thread of the bolt.
@@ -220,6 +224,8 @@ impl Taking<'_> {
         Some(PlateHole {
             shared: Vec::new(),
             target: self.take.target.clone(),
+            name: self.take.target.to_string(),
+            variants: Vec::new(),
             at,
             thread: thread.name.clone(),
             made,

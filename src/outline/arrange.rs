@@ -21,15 +21,13 @@ pub(super) struct Tolerance {
     pub(super) tie: f64,
 }
 
-/// One stretch of a carrier between two vertices, metal on the left.
+/// One stretch of a carrier between two vertices, metal on the left; all round where they are one.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Piece {
     /// Index of the carrier.
     pub(super) carrier: usize,
     pub(super) from: Point,
     pub(super) to: Point,
-    /// Whether it goes all the way round a circle.
-    pub(super) whole: bool,
 }
 
 /// A piece between numbered vertices.
@@ -147,7 +145,6 @@ fn push_whole(
             carrier,
             from: away,
             to: away,
-            whole: true,
         });
     }
 }
@@ -234,7 +231,6 @@ fn merged(vertices: &[Point], links: &[Link]) -> Vec<Piece> {
             carrier: l.carrier,
             from: vertices[l.from],
             to: vertices[l.from],
-            whole: true,
         }];
     };
     let mut out: Vec<Piece> = Vec::with_capacity(n);
@@ -246,7 +242,6 @@ fn merged(vertices: &[Point], links: &[Link]) -> Vec<Piece> {
                 carrier: l.carrier,
                 from: vertices[l.from],
                 to: vertices[l.to],
-                whole: false,
             }),
         }
     }

@@ -33,9 +33,12 @@ pub(super) fn admitted(path: &Path, shape: usize) -> Result<Path, OutlineError> 
         let end = path.segments[(piece + 1) % n].from();
         segments.push(with_end(s, if n == 1 { s.to() } else { end }));
     }
-    let chained = Path::new(segments).oriented(true);
+    let chained = Path::new(segments);
     crosses_itself(&chained, shape)?;
-    Ok(chained)
+    if chained.area().abs() < chained.length() * tol::SLIVER_MM {
+        return Err(OutlineError::DrawnFlat { shape });
+    }
+    Ok(chained.oriented(true))
 }
 
 fn with_end(s: &Segment, end: Point) -> Segment {

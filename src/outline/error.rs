@@ -9,8 +9,11 @@ pub enum OutlineError {
     /// No shape was given.
     #[error("an outline needs at least one boss, web or drawn loop; none was given")]
     NothingGiven,
-    /// The fillet radius is not a number or negative.
-    #[error("the fillet radius must be zero or more, not {fillet_mm} mm")]
+    /// The fillet radius is not a number, negative or above [`super::LARGEST_FILLET_MM`].
+    #[error(
+        "the fillet radius must be 0 to {} mm, not {fillet_mm} mm",
+        super::LARGEST_FILLET_MM
+    )]
     FilletNotUsable {
         /// As given, mm.
         fillet_mm: f64,
@@ -95,6 +98,12 @@ pub enum OutlineError {
         /// Where, mm.
         at: Point,
     },
+    /// A drawn loop runs back along itself.
+    #[error("drawn loop {shape} encloses no area")]
+    DrawnFlat {
+        /// Place in the list.
+        shape: usize,
+    },
     /// The shapes make more than one part.
     #[error("the shapes do not hang together: {}", groups(.pieces))]
     NotConnected {
@@ -122,6 +131,7 @@ impl OutlineError {
             | Self::RadiusNotPositive { shape, .. }
             | Self::WidthNotPositive { shape, .. }
             | Self::CoincidentEnds { shape }
+            | Self::DrawnFlat { shape }
             | Self::DrawnEmpty { shape, .. }
             | Self::DrawnOpen { shape, .. }
             | Self::DrawnArcOff { shape, .. }

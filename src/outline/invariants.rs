@@ -48,13 +48,6 @@ pub fn check_outline(outline: &Outline, fillet_mm: f64) -> Result<(), String> {
     check_invariants(&outline.outer, fillet_mm).map_err(|e| format!("outer loop: {e}"))?;
     for (k, opening) in outline.inner.iter().enumerate() {
         check_opening(opening, fillet_mm).map_err(|e| format!("opening {k}: {e}"))?;
-        let inside = opening
-            .segments
-            .first()
-            .is_some_and(|s| outline.outer.contains(s.from()));
-        if !inside {
-            return Err(format!("opening {k} is not inside the outer loop"));
-        }
     }
     let loops: Vec<Vec<Carrier>> = std::iter::once(&outline.outer)
         .chain(&outline.inner)
@@ -71,7 +64,15 @@ pub fn check_outline(outline: &Outline, fillet_mm: f64) -> Result<(), String> {
             }
         }
     }
-    Ok(())
+    // Without contact one point tells for the whole loop.
+    let inside = |p: &Path| {
+        let start = p.segments.first().map(Segment::from);
+        start.is_some_and(|s| outline.outer.contains(s))
+    };
+    match outline.inner.iter().position(|p| !inside(p)) {
+        Some(k) => Err(format!("opening {k} is not inside the outer loop")),
+        None => Ok(()),
+    }
 }
 
 /// Checks a loop with metal on the left.

@@ -30,7 +30,7 @@ mod shape;
 pub mod webs;
 pub mod window;
 
-pub use build::{Outline, SMALLEST_FILLET_MM, build};
+pub use build::{LARGEST_FILLET_MM, Outline, SMALLEST_FILLET_MM, build};
 pub use error::OutlineError;
 pub use invariants::{check_invariants, check_opening, check_outline};
 pub use shape::{Disc, FARTHEST_MM, Shape, hull};

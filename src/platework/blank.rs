@@ -140,7 +140,8 @@ fn explain(spec: &PlateSpec, e: &OutlineError, owners: &[(String, Spot)]) -> Dia
         }
         OutlineError::CoincidentEnds { .. } => "leave this web out: one boss covers the other",
         OutlineError::FilletNotUsable { .. } => "give `fillet` in mm, more than zero",
-        OutlineError::DrawnEmpty { .. }
+        OutlineError::DrawnFlat { .. }
+        | OutlineError::DrawnEmpty { .. }
         | OutlineError::DrawnOpen { .. }
         | OutlineError::DrawnArcOff { .. }
         | OutlineError::DrawnCrossesItself { .. } => "mend the drawn outline",
@@ -195,6 +196,9 @@ fn in_words(e: &OutlineError, owners: &[(String, Spot)]) -> String {
                 "{} needs a width above zero, not {width_mm} mm",
                 name(shape)
             )
+        }
+        OutlineError::DrawnFlat { shape } => {
+            format!("{} encloses no area", name(shape))
         }
         OutlineError::NotANumber { shape } => {
             format!(
@@ -272,7 +276,7 @@ fn bosses(spec: &PlateSpec, holes: &[PlateHole]) -> Vec<Boss> {
             }
         };
         out.push(Boss {
-            name: hole.target.to_string(),
+            name: hole.name.clone(),
             aliases: hole.shared.iter().map(ToString::to_string).collect(),
             disc: Disc { centre, radius },
             shape,

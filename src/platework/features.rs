@@ -25,8 +25,8 @@ pub(super) fn taken(thickness_mm: f64, holes: &[PlateHole]) -> Vec<Feature> {
     holes
         .iter()
         .map(|h| Feature {
-            id: h.target.to_string(),
-            variants: Vec::new(),
+            id: h.name.clone(),
+            variants: h.variants.clone(),
             shape: match h.slot {
                 Some(track) => Shape::Slot(Slot {
                     track,

@@ -54,7 +54,7 @@ impl MadePlate {
         let hole = self
             .holes
             .iter()
-            .find(|h| h.target.to_string() == feature)?;
+            .find(|h| h.name == feature)?;
         // A clearance hole is what it is; a tapped or reamed one is filled by its bolt.
         match hole.made {
             Made::Clearance => None,
@@ -68,7 +68,7 @@ impl MadePlate {
         let hole = self
             .holes
             .iter()
-            .find(|h| h.target.to_string() == feature)?;
+            .find(|h| h.name == feature)?;
         hole.slot.map(|s| track_ends(&s).to_vec())
     }
 }
@@ -211,8 +211,10 @@ fn make_one(
     let blank = blank::build(spec, &holes, fillet, sink)?;
     let mut spots = BTreeMap::new();
     let mut features = features::taken(place.thickness_mm, &holes);
-    for take in &spec.takes {
-        spots.insert(take.target.to_string(), take.spot);
+    for hole in &holes {
+        if let Some(take) = spec.takes.iter().find(|t| t.target == hole.target) {
+            spots.insert(hole.name.clone(), take.spot);
+        }
     }
     features.extend(features::further(
         spec,

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 use std::fmt::Write as _;
 
-use crate::project::Project;
+use crate::project::{Project, variants};
 use crate::rules::{Finding, Sense, Verdict, belt};
 
 use super::paint::Paint;
@@ -64,8 +64,13 @@ pub fn text(project: &Project, all: bool, paint: Paint) -> String {
         paint.bad("DOES NOT HOLD")
     };
     let mut out = format!(
-        "{}, revision {}: {verdict}. {}\n\n",
+        "{}{}, revision {}: {verdict}. {}\n\n",
         job.name,
+        if project.variant == variants::BASE {
+            String::new()
+        } else {
+            format!(" as {}", project.variant)
+        },
         job.revision,
         sentence(tally)
     );
@@ -370,7 +375,7 @@ fn room(head: &[&str; 7], rows: &[[String; 7]]) -> usize {
 }
 
 /// The JSON of `check`:
-/// `{job, title, revision, verdict, tally, plates, fasteners, strength, findings}`.
+/// `{job, variant, title, revision, verdict, tally, plates, fasteners, strength, findings}`.
 #[must_use]
 pub fn json(project: &Project) -> serde_json::Value {
     let tally = Tally::of(&project.findings);
@@ -404,6 +409,7 @@ pub fn json(project: &Project) -> serde_json::Value {
         .collect();
     serde_json::json!({
         "job": project.loaded.job.name,
+        "variant": project.variant,
         "title": project.loaded.job.title,
         "revision": project.loaded.job.revision,
         "verdict": if tally.releasable() { "holds" } else { "fails" },

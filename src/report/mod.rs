@@ -2,6 +2,7 @@
 
 pub mod check;
 pub mod compare;
+pub mod fit;
 pub mod paint;
 pub mod strength;
 pub mod table;

@@ -36,7 +36,7 @@ fn check(rule: &Rule, bench: &Bench<'_>, out: &mut Vec<Finding>) {
     let plate = &bench.made.plate;
     let (all, _) = openings::of(bench.made);
     for hole in &bench.made.holes {
-        let id = hole.target.to_string();
+        let id = hole.name.clone();
         for (face, seat) in [(Face::Front, &hole.front), (Face::Back, &hole.back)] {
             let Some(seat) = seat else { continue };
             let radius = 0.5 * seat.diameter_mm;
