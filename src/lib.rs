@@ -69,6 +69,8 @@ pub mod rules;
 
 pub mod project;
 
+pub mod adapt;
+
 pub mod report;
 
 pub mod drawing;

@@ -1,5 +1,6 @@
 //! The command line: one file per command; each answers an [`Outcome`] and prints nothing itself.
 
+mod adapt;
 pub mod args;
 mod check;
 mod compare;
@@ -109,6 +110,7 @@ pub fn run(cli: &Cli, terminal: bool) -> Outcome {
         Command::Check(a) => check::run(a, colour),
         Command::Release(a) => release::run(a, colour),
         Command::Drive(a) => drive::run(a, colour),
+        Command::Adapt(a) => adapt::run(a, colour),
         Command::Fit(a) => fit::run(a, colour, terminal),
         Command::Compare(a) => compare::run(a, colour),
         Command::Schema(a) => schema::run(a),

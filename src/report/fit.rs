@@ -63,6 +63,8 @@ pub struct Cell {
     pub group: &'static str,
     /// Rules that fail.
     pub fails: usize,
+    /// Whether the worst is a broken limit that the job accepts with a reason.
+    pub accepted: bool,
     /// The rule with the least room; none where the group has nothing to measure.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub worst_rule: Option<&'static str>,
@@ -163,6 +165,8 @@ impl Cell {
                 let unit = if self.unit.is_empty() { "-" } else { self.unit };
                 let word = if self.fails > 0 {
                     format!("{} fail, ", self.fails)
+                } else if self.accepted {
+                    "accepted ".to_owned()
                 } else {
                     String::new()
                 };
@@ -204,6 +208,7 @@ fn cell(group: &'static str, letters: &str, findings: &[Finding]) -> Cell {
     Cell {
         group,
         fails: mine().filter(|f| f.blocks()).count(),
+        accepted: worst.is_some_and(|f| f.verdict == Verdict::Accepted),
         worst_rule: worst.map(|f| f.rule),
         margin: worst.map(|f| f.margin).filter(|m| m.is_finite()),
         unit: worst.map_or("", |f| f.unit),
