@@ -103,7 +103,7 @@ fn more_shock_and_a_weaker_class_break_the_tensioners_joint() {
 
 #[test]
 fn a_hose_too_near_the_pump_is_named_with_its_gap() {
-    let hose = "\n[[hose]]\nid = \"lower\"\npoints = [[-290, 200, -60], [-290, 370, -60]]\ndiameter = 30\n";
+    let hose = "\n[[hose]]\nid = \"lower\"\npoints = [[-290, 200, -25], [-290, 370, -25]]\ndiameter = 30\n";
     let (_folder, path) = changed("forwarder", &[("[[place]]\nid = \"alternator\"", &format!("{hose}\n[[place]]\nid = \"alternator\""))]);
     let p = opened(&path);
     let near = p
@@ -119,11 +119,22 @@ fn a_hose_too_near_the_pump_is_named_with_its_gap() {
 
 #[test]
 fn a_plate_in_the_way_of_another_clashes_by_its_overlap() {
-    // The side plate 20 mm farther forward runs into the pivot plate's room.
-    let (_folder, path) = changed("forwarder", &[("back = { on = \"block.F1\", plus = 20 }", "back = { on = \"block.F1\", plus = 1 }")]);
-    // The upper plate then no longer meets its ear, or lies over the pivot plate: either is said.
-    match project::open(&path) {
-        Ok(p) => assert!(!failing(&p, "C101").is_empty()),
-        Err(f) => assert!(f.findings.iter().any(|d| d.title.contains("mm"))),
-    }
+    // The idler's plate as a hull with a boss that reaches 20 mm into the side plate's room.
+    let (_folder, path) = changed(
+        "forwarder",
+        &[(
+            "holes = [\"block.F7\", \"block.F8\", \"idler.axle\"]",
+            "holes = [\"block.F7\", \"block.F8\", { take = \"idler.axle\", boss = 80 }]",
+        )],
+    );
+    let p = opened(&path);
+    let near = p
+        .near
+        .iter()
+        .find(|n| n.gap.first == "plate side" && n.gap.second == "plate idler")
+        .expect("the plates are near");
+    // Boss radius 40 at x = 164 reaches x = 204, all of the side plate's 20 mm from x = 184; across
+    // z the overlap is from the idler plate's back at 18 to the side plate's edge.
+    assert!(near.gap.gap_mm < -1.0, "{}", near.gap.gap_mm);
+    assert!(failing(&p, "C101").iter().any(|f| f.contains("plate idler")));
 }
