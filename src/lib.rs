@@ -73,6 +73,8 @@ pub mod rules;
 
 pub mod project;
 
+pub mod adapt;
+
 pub mod report;
 
 pub mod drawing;

@@ -65,6 +65,11 @@ pub enum Command {
     /// Every variant of the job against every rule: one table.
     #[command(after_help = "Example: platewright fit params/jobs/forwarder-fleet.toml")]
     Fit(FitArgs),
+    /// What it takes to hold another accessory, as a new revision of the job.
+    #[command(
+        after_help = "Example: platewright adapt bracket.toml --accessory alternator --with alternator-24v-pad"
+    )]
+    Adapt(AdaptArgs),
     /// List what changed between two jobs or two revisions of one.
     #[command(after_help = "Example: platewright compare bracket-a.toml bracket-b.toml")]
     Compare(CompareArgs),
@@ -113,6 +118,26 @@ pub struct FitArgs {
     /// The job file.
     #[arg(value_name = "JOB.toml", value_hint = ValueHint::FilePath)]
     pub job: PathBuf,
+    /// How to print the result.
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    pub format: Format,
+}
+
+/// Arguments of `adapt`.
+#[derive(Debug, Args)]
+pub struct AdaptArgs {
+    /// The job file.
+    #[arg(value_name = "JOB.toml", value_hint = ValueHint::FilePath)]
+    pub job: PathBuf,
+    /// Name of the placed accessory that is replaced.
+    #[arg(long, value_name = "NAME")]
+    pub accessory: String,
+    /// Name of the accessory file that takes its place.
+    #[arg(long, value_name = "NAME")]
+    pub with: String,
+    /// Where the new revision goes; <job>-<revision>.toml beside the job unless given.
+    #[arg(long, value_name = "FILE.toml", value_hint = ValueHint::FilePath)]
+    pub out: Option<PathBuf>,
     /// How to print the result.
     #[arg(long, value_enum, default_value_t = Format::Text)]
     pub format: Format,

@@ -23,10 +23,8 @@ pub(super) fn run(args: &FitArgs, colour: bool, terminal: bool) -> Outcome {
     };
     let remarks = remarks(&loaded.findings, &loaded.sources, colour);
     let fleet = Fleet::of(loaded);
-    let bar = ProgressBar::with_draw_target(
-        Some(fleet.views.len() as u64),
-        ProgressDrawTarget::hidden(),
-    );
+    let bar =
+        ProgressBar::with_draw_target(Some(fleet.views.len() as u64), ProgressDrawTarget::hidden());
     if let Ok(style) = ProgressStyle::with_template("{pos} of {len} variants {wide_bar}") {
         bar.set_style(style);
     }

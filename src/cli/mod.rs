@@ -1,5 +1,6 @@
 //! The command line: one file per command; each answers an [`Outcome`] and prints nothing itself.
 
+mod adapt;
 pub mod args;
 mod check;
 mod compare;
@@ -137,6 +138,7 @@ pub fn run(cli: &Cli, terminals: Terminals) -> Outcome {
         Command::Check(a) => check::run(a, colour, paint, terminal),
         Command::Release(a) => release::run(a, colour, paint, terminal),
         Command::Drive(a) => drive::run(a, colour),
+        Command::Adapt(a) => adapt::run(a, colour),
         Command::Fit(a) => fit::run(a, colour, terminal),
         Command::Compare(a) => compare::run(a, colour),
         Command::Measure(a) => measure::run(a, colour),

@@ -51,10 +51,7 @@ impl MadePlate {
     /// Nominal bolt diameter of a hole the plate takes, mm.
     #[must_use]
     pub fn bolt_mm(&self, feature: &str) -> Option<f64> {
-        let hole = self
-            .holes
-            .iter()
-            .find(|h| h.name == feature)?;
+        let hole = self.holes.iter().find(|h| h.name == feature)?;
         // A clearance hole is what it is; a tapped or reamed one is filled by its bolt.
         match hole.made {
             Made::Clearance => None,
@@ -65,10 +62,7 @@ impl MadePlate {
     /// End centres of the slot made for a hole, if it is one.
     #[must_use]
     pub fn track(&self, feature: &str) -> Option<Vec<Point>> {
-        let hole = self
-            .holes
-            .iter()
-            .find(|h| h.name == feature)?;
+        let hole = self.holes.iter().find(|h| h.name == feature)?;
         hole.slot.map(|s| track_ends(&s).to_vec())
     }
 }

@@ -82,7 +82,11 @@ impl Fleet {
         let layout = Layout {
             placed: Vec::new(),
             holes: Vec::new(),
-            plates: all.plates.iter().filter_map(|p| places.get(&p.id).cloned()).collect(),
+            plates: all
+                .plates
+                .iter()
+                .filter_map(|p| places.get(&p.id).cloned())
+                .collect(),
             joints: Vec::new(),
         };
         let parts = Parts {
@@ -128,8 +132,14 @@ impl Fleet {
         let mut findings = self.findings(i, drive.as_ref(), &bolting, &near);
         let several = self.views.len() > 1;
         let sound = !sink.has_errors()
-            && self.shared_faults.iter().all(|d| d.severity != Severity::Error)
-            && self.laid[i].faults.iter().all(|d| d.severity != Severity::Error);
+            && self
+                .shared_faults
+                .iter()
+                .all(|d| d.severity != Severity::Error)
+            && self.laid[i]
+                .faults
+                .iter()
+                .all(|d| d.severity != Severity::Error);
         let strength = match strength {
             // A set that cannot be built has no strength to calculate.
             Some(progress) if sound => {
@@ -274,14 +284,14 @@ impl Fleet {
                 mine.plate.frame = place.frame;
                 let name = &self.views[i].name;
                 if self.views.len() > 1 {
-                    mine.holes.retain(|h| h.variants.is_empty() || h.variants.contains(name));
+                    mine.holes
+                        .retain(|h| h.variants.is_empty() || h.variants.contains(name));
                     // A merged hole keeps one variant's name for it; each variant knows its own.
                     for h in &mut mine.holes {
-                        if let Some(own) = place
-                            .holes
-                            .iter()
-                            .find(|o| o.at.distance(h.at) <= tol::INPUT_GRID_MM && o.diameter_mm == h.diameter_mm)
-                        {
+                        if let Some(own) = place.holes.iter().find(|o| {
+                            o.at.distance(h.at) <= tol::INPUT_GRID_MM
+                                && o.diameter_mm == h.diameter_mm
+                        }) {
                             h.target = own.target.clone();
                         }
                     }
@@ -554,10 +564,13 @@ fn is_same(a: &PlateHole, b: &PlateHole) -> bool {
 fn merge(into: &mut PlateHole, other: &PlateHole, variant: &str) {
     into.variants.push(variant.to_owned());
     into.boss_mm = into.boss_mm.max(other.boss_mm);
-    for (mine, theirs) in [(&mut into.front, &other.front), (&mut into.back, &other.back)] {
-        let wider = theirs.as_ref().is_some_and(|t| {
-            mine.as_ref().is_none_or(|m| t.diameter_mm > m.diameter_mm)
-        });
+    for (mine, theirs) in [
+        (&mut into.front, &other.front),
+        (&mut into.back, &other.back),
+    ] {
+        let wider = theirs
+            .as_ref()
+            .is_some_and(|t| mine.as_ref().is_none_or(|m| t.diameter_mm > m.diameter_mm));
         if wider {
             mine.clone_from(theirs);
         }

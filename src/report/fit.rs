@@ -63,6 +63,8 @@ pub struct Cell {
     pub group: &'static str,
     /// Rules that fail.
     pub fails: usize,
+    /// Whether the worst is a broken limit that the job accepts with a reason.
+    pub accepted: bool,
     /// The rule with the least room; none where the group has nothing to measure.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub worst_rule: Option<&'static str>,
@@ -163,10 +165,16 @@ impl Cell {
                 let unit = if self.unit.is_empty() { "-" } else { self.unit };
                 let word = if self.fails > 0 {
                     format!("{} fail, ", self.fails)
+                } else if self.accepted {
+                    "accepted ".to_owned()
                 } else {
                     String::new()
                 };
-                format!("{word}{rule} {}{}", if m >= 0.0 { "+" } else { "" }, value(m, unit))
+                format!(
+                    "{word}{rule} {}{}",
+                    if m >= 0.0 { "+" } else { "" },
+                    value(m, unit)
+                )
             }
             (Some(rule), None) => format!("{} fail, {rule}", self.fails),
             (None, _) => "-".to_owned(),
@@ -204,6 +212,7 @@ fn cell(group: &'static str, letters: &str, findings: &[Finding]) -> Cell {
     Cell {
         group,
         fails: mine().filter(|f| f.blocks()).count(),
+        accepted: worst.is_some_and(|f| f.verdict == Verdict::Accepted),
         worst_rule: worst.map(|f| f.rule),
         margin: worst.map(|f| f.margin).filter(|m| m.is_finite()),
         unit: worst.map_or("", |f| f.unit),
@@ -224,11 +233,20 @@ fn words(f: &Finding, near: &[Near]) -> String {
                 format!("the {solid} of {body}")
             }
         };
-        let (a, b) = (with(&g.first, &g.first_solid), with(&g.second, &g.second_solid));
+        let (a, b) = (
+            with(&g.first, &g.first_solid),
+            with(&g.second, &g.second_solid),
+        );
         return if g.gap_mm < 0.0 {
-            format!("{a} is {:.2} mm inside {b}, {:.2} mm of room is needed", -g.gap_mm, g.limit_mm)
+            format!(
+                "{a} is {:.2} mm inside {b}, {:.2} mm of room is needed",
+                -g.gap_mm, g.limit_mm
+            )
         } else {
-            format!("{a} is {:.2} mm from {b}, {:.2} mm is needed", g.gap_mm, g.limit_mm)
+            format!(
+                "{a} is {:.2} mm from {b}, {:.2} mm is needed",
+                g.gap_mm, g.limit_mm
+            )
         };
     }
     format!(
