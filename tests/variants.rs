@@ -148,7 +148,7 @@ fn stepped_pads_get_a_spacer_as_long_as_the_step() {
     let loaded = params::open(&fleet_job(), &project::disk()).unwrap();
     let fleet = Fleet::of(loaded);
     let i = fleet.index_of("pad-base-38-pump").unwrap();
-    let p = fleet.project(i).unwrap();
+    let p = fleet.project(i, None).unwrap();
     let spacers = |joint: &str| -> Vec<f64> {
         p.layout
             .joints
@@ -197,7 +197,7 @@ fn judging_all_at_once_says_what_judging_one_says() {
     let fleet = Fleet::of(loaded.clone());
     let all = fleet.judge_all(&|| ());
     for i in [0, 4, 13, 23] {
-        let one = Fleet::of(loaded.clone()).project(i).unwrap();
+        let one = Fleet::of(loaded.clone()).project(i, None).unwrap();
         let together = all[i].as_ref().unwrap();
         let short = |fs: &[platewright::rules::Finding]| -> Vec<String> {
             fs.iter()
