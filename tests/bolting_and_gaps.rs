@@ -66,9 +66,9 @@ fn a_block_bolt_is_as_long_as_plate_and_engagement_ask() {
     assert!((b.report.stack.grip_mm - 20.0).abs() < 1e-9);
     assert!((b.report.stack.length_mm - 35.0).abs() < 1e-9);
     assert!((b.report.stack.engagement_mm - 15.0).abs() < 1e-9);
-    // 15 mm plate 20 mm off the block: 15 mm longer.
+    // The same plate 20 mm off the block: 20 mm longer.
     let b = p.bolting.of("block.F1").unwrap();
-    assert!((b.report.stack.length_mm - 50.0).abs() < 1e-9);
+    assert!((b.report.stack.length_mm - 55.0).abs() < 1e-9);
     // Two ears 15 mm thick 40 mm apart and a washer 2 mm thick.
     let b = p.bolting.of("alternator.pivot").unwrap();
     assert!((b.report.stack.grip_mm - 72.0).abs() < 1e-9);
@@ -105,7 +105,10 @@ fn hub_loads_balance_on_the_idlers_single_bolt() {
 fn more_shock_and_a_weaker_class_break_the_tensioners_joint() {
     let (_folder, path) = changed(
         "forwarder",
-        &[("hot = 80", "hot = 80\nshock = 40\nfaces = \"oily\"")],
+        &[
+            ("hot = 80", "hot = 80\nshock = 40"),
+            ("faces = \"brushed\"", "faces = \"oily\""),
+        ],
     );
     let p = opened(&path);
     let slips = failing(&p, "J301");
@@ -117,7 +120,7 @@ fn more_shock_and_a_weaker_class_break_the_tensioners_joint() {
 
 #[test]
 fn a_hose_too_near_the_pump_is_named_with_its_gap() {
-    let hose = "\n[[hose]]\nid = \"lower\"\npoints = [[-290, 200, -60], [-290, 370, -60]]\ndiameter = 30\n";
+    let hose = "\n[[hose]]\nid = \"lower\"\npoints = [[-290, 200, -25], [-290, 370, -25]]\ndiameter = 30\n";
     let (_folder, path) = changed(
         "forwarder",
         &[(

@@ -167,13 +167,13 @@ fn every_fault_of_every_file_comes_at_once() {
         "back = \"block.F0\"",
     );
     bench.change(
-        "mine/stock/al-6061-15.toml",
-        "thickness = 15",
-        "thickness = -15",
+        "mine/stock/al-6061-25.toml",
+        "thickness = 25",
+        "thickness = -25",
     );
     let said = stderr(&bench.run(&["check", "mine/mine.toml"]).code(2));
     assert!(
-        said.contains("block.F0") && said.contains("al-6061-15.toml"),
+        said.contains("block.F0") && said.contains("al-6061-25.toml"),
         "{said}"
     );
     assert!(said.contains("2 errors"), "{said}");
