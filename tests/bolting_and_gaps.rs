@@ -1,5 +1,11 @@
 //! Bolts and clearances of the demo jobs: they hold, and planted faults are named with their numbers.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "a helper of a test fails it by panicking"
+)]
+
 use std::path::{Path, PathBuf};
 
 use platewright::project::{self, Project};

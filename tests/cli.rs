@@ -1,5 +1,11 @@
 //! The command as a person or a script meets it: exit status, streams, files left behind.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "a helper of a test fails it by panicking"
+)]
+
 use std::fs;
 use std::io::Read as _;
 use std::path::{Path, PathBuf};

@@ -1,5 +1,11 @@
 //! What is said of every fault that shows once the files are read: one job for each code, its text kept as a snapshot.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "a helper of a test fails it by panicking"
+)]
+
 #[path = "support/jobs.rs"]
 #[allow(dead_code, reason = "each test file uses its own share of the support")]
 mod jobs;

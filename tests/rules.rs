@@ -1,5 +1,11 @@
 //! Every plate rule on a small job that breaks it and one that keeps it, measured by hand.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "a helper of a test fails it by panicking"
+)]
+
 #[path = "support/jobs.rs"]
 #[allow(dead_code, reason = "each test file uses its own share of the support")]
 mod jobs;

@@ -4,6 +4,12 @@
 //! with a point mass: 1 + cos β cosh β + µβ(cos β sinh β − sin β cosh β) = 0, µ = 3.9809,
 //! β = 0.918395; Rayleigh's 33/140 of the beam's mass gives the same to 1e-4).
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "a helper of a test fails it by panicking"
+)]
+
 #[path = "support/jobs.rs"]
 #[allow(dead_code, reason = "each test file uses its own share of the support")]
 mod jobs;

@@ -225,7 +225,7 @@ impl Search<'_> {
             let mut best: Option<(How, f64, String)> = None;
             for spec in &self.bare.job.plates {
                 *tried += 1;
-                let Some((how, more)) = self.could_hold(spec, mount, pattern(mount)) else {
+                let Some((how, more)) = self.could_hold(spec, mount, &pattern(mount)) else {
                     continue;
                 };
                 let better = best
@@ -276,7 +276,7 @@ impl Search<'_> {
     }
 
     /// What a plate needs to hold a mount, and how far it must grow, mm; `None` where the stack cannot be built.
-    fn could_hold(&self, spec: &PlateSpec, mount: &EngineHole, take: Take) -> Option<(How, f64)> {
+    fn could_hold(&self, spec: &PlateSpec, mount: &EngineHole, take: &Take) -> Option<(How, f64)> {
         let mut trial = self.bare.clone();
         for p in &mut trial.job.plates {
             p.takes

@@ -290,7 +290,7 @@ impl Fleet {
                     for h in &mut mine.holes {
                         if let Some(own) = place.holes.iter().find(|o| {
                             o.at.distance(h.at) <= tol::INPUT_GRID_MM
-                                && o.diameter_mm == h.diameter_mm
+                                && (o.diameter_mm - h.diameter_mm).abs() <= tol::RULE_MM
                         }) {
                             h.target = own.target.clone();
                         }
@@ -522,16 +522,15 @@ fn shared_places(views: &[View], laid: &[Laid]) -> BTreeMap<String, PlatePlace> 
                 ..place.clone()
             });
             for hole in &place.holes {
-                match shared.holes.iter_mut().find(|h| is_same(h, hole)) {
-                    Some(same) => merge(same, hole, &view.name),
-                    None => {
-                        let mut own = hole.clone();
-                        own.variants = vec![view.name.clone()];
-                        if shared.holes.iter().any(|h| h.name == own.name) {
-                            own.name = format!("{} of {}", own.name, view.name);
-                        }
-                        shared.holes.push(own);
+                if let Some(same) = shared.holes.iter_mut().find(|h| is_same(h, hole)) {
+                    merge(same, hole, &view.name);
+                } else {
+                    let mut own = hole.clone();
+                    own.variants = vec![view.name.clone()];
+                    if shared.holes.iter().any(|h| h.name == own.name) {
+                        own.name = format!("{} of {}", own.name, view.name);
                     }
+                    shared.holes.push(own);
                 }
             }
         }
@@ -584,11 +583,9 @@ pub(super) fn unknown(loaded: &Loaded, name: &str) -> Diag {
         Code::UnknownReference,
         format!("the job has no variant `{name}`"),
     );
-    match crate::params::nearest::nearest(name, names()) {
-        Some(n) => diag.help(format!("did you mean `{n}`?")),
-        None => diag.help(format!(
-            "it has {BASE}{}",
-            names().map(|n| format!(", {n}")).collect::<String>()
-        )),
+    if let Some(n) = crate::params::nearest::nearest(name, names()) {
+        return diag.help(format!("did you mean `{n}`?"));
     }
+    let all: Vec<&str> = std::iter::once(BASE).chain(names()).collect();
+    diag.help(format!("it has {}", all.join(", ")))
 }

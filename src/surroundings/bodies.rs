@@ -281,14 +281,26 @@ impl Set {
                 Prism::cylinder("end", along(far), -out, radius, reaches),
             ));
         }
-        for a in &mine {
-            for b in &parts {
+        self.touching(&mine, &parts, &owners);
+        self.tool(
+            s,
+            joint,
+            along(seat) + out * head.head_height_mm,
+            out,
+            &owners,
+        );
+    }
+
+    /// What one joint brings into contact: its own pieces, the parts it clamps, their accessories.
+    fn touching(&mut self, mine: &[String], parts: &[String], owners: &[String]) {
+        for a in mine {
+            for b in parts {
                 self.touch(a.clone(), b.clone());
             }
         }
         // An accessory's envelope is coarse round its lugs and its own bolts.
-        for o in &owners {
-            for a in &mine {
+        for o in owners {
+            for a in mine {
                 self.touch(a.clone(), o.clone());
                 self.touch(a.clone(), pulley_id(o));
             }
@@ -300,7 +312,7 @@ impl Set {
         }
         // A housing may lie on the plate that carries it.
         for p in parts.iter().filter(|p| p.starts_with("plate ")) {
-            for o in &owners {
+            for o in owners {
                 let pair = (o.clone(), p.clone());
                 if !self.bolted.contains(&pair) {
                     self.touch(o.clone(), p.clone());
@@ -308,13 +320,6 @@ impl Set {
                 }
             }
         }
-        self.tool(
-            s,
-            joint,
-            along(seat) + out * head.head_height_mm,
-            out,
-            &owners,
-        );
     }
 
     fn own(&mut self, id: &str, joint: &Joint, prism: Option<Prism>) -> Option<String> {
