@@ -42,6 +42,7 @@ fn driven(job: Job, run: &str, more: &str) -> Job {
 }
 
 /// Every code with a job that shows it.
+#[expect(clippy::too_many_lines, reason = "one list, a case a code")]
 fn cases() -> Vec<(Code, Job)> {
     let plain = Job::drawn;
     vec![

@@ -127,7 +127,7 @@ fn the_true_pattern_lies_within_the_stated_95_percent_region_95_times_in_100() {
     }
     println!("refused {}: {:#?}", refused.len(), refused);
     let rate = f64::from(within) / f64::from(solved);
-    let hole_rate = f64::from(holes_within) / f64::from(holes);
+    let hole_rate = holes_within as f64 / f64::from(holes);
     println!(
         "solved {solved}, several shapes {several}; whole pattern {rate:.4}; single holes {hole_rate:.4} of {holes}; 95 % factor {ELLIPSE_95}"
     );

@@ -10,6 +10,10 @@
 //!
 //! `PLATEWRIGHT_OUTLINES=FROM..TO` limits it to a part of the brackets, such as `0..5000`;
 //! `PLATEWRIGHT_OUTLINES_FILE` names a file that keeps the outlines, one JSON line each.
+#![allow(
+    clippy::print_stdout,
+    reason = "the long runs say how far they are and what they counted"
+)]
 
 use std::io::Write as _;
 
@@ -193,7 +197,7 @@ fn drawn_loop(at: Disc, bosses: &[Disc], fillet: f64, grid: bool, chance: &mut C
     let placed = |path: Path| path.mapped(|p| at.centre + p.to_vector().turned(turn), false);
     let far = Point::new(w, 0.0);
     match chance.below(6) {
-        0 => hull(&bosses[..1 + chance.below(bosses.len())]),
+        0 => hull(&bosses[..=chance.below(bosses.len())]),
         1 => placed(Path::slot(Point::ORIGIN, far, at.radius)),
         2 => {
             let half = chance.between(4.0, 15.0);

@@ -54,7 +54,7 @@ pub enum Command {
     /// Lay the job out and judge it; writes nothing.
     #[command(after_help = "Example: platewright check params/jobs/forwarder.toml")]
     Check(CheckArgs),
-    /// Check, then write the shop package into exports/<job>-<rev>/.
+    /// Check, then write the shop package into exports/JOB-REV/.
     #[command(after_help = "Example: platewright release params/jobs/forwarder.toml --out exports")]
     Release(ReleaseArgs),
     /// The belt drive alone: path, tensions, take-up, alignment, margins.
@@ -174,7 +174,7 @@ pub struct ReleaseArgs {
     /// The job.
     #[command(flatten)]
     pub job: JobArgs,
-    /// Folder in which the package folder <job>-<rev> is made.
+    /// Folder in which the package folder JOB-REV is made.
     #[arg(long, value_name = "DIR", default_value = "exports", value_hint = ValueHint::DirPath)]
     pub out: PathBuf,
     /// Replace a package of this revision that has other content.

@@ -4,11 +4,11 @@
 //! the cutter's radius r: the metal that is left when a cutter of that radius
 //! has gone everywhere it can without touching a shape. It is built in one go:
 //!
-//! 1. every shape grown by r brings its carriers, circles and lines ([`carrier`], [`body`]);
-//! 2. the boundary of the grown union is found as an arrangement of these ([`arrange`]);
-//! 3. its pieces move back in by r, an r-arc takes each concave vertex ([`closing`]);
+//! 1. every shape grown by r brings its carriers, circles and lines (`carrier`, `body`);
+//! 2. the boundary of the grown union is found as an arrangement of these (`arrange`);
+//! 3. its pieces move back in by r, an r-arc takes each concave vertex (`closing`);
 //! 4. where two such arcs leave too little metal between them, a disc of metal is
-//!    added and the work repeated ([`bridge`]).
+//!    added and the work repeated (`bridge`).
 //!
 //! Grown curves cross at clear angles and touch only where a gap is just as
 //! wide as the cutter, so the degenerate cases of the bare union (circles that
