@@ -135,7 +135,7 @@ pub struct AdaptArgs {
     /// Name of the accessory file that takes its place.
     #[arg(long, value_name = "NAME")]
     pub with: String,
-    /// Where the new revision goes; <job>-<revision>.toml beside the job unless given.
+    /// Where the new revision goes; JOB-REVISION.toml beside the job unless given.
     #[arg(long, value_name = "FILE.toml", value_hint = ValueHint::FilePath)]
     pub out: Option<PathBuf>,
     /// How to print the result.
