@@ -101,6 +101,11 @@
 //! value = 197.7                 # from the edge to the near side of the hole
 //!
 //! [[reading]]
+//! between = ["sump", "F2"]
+//! kind = "edge"
+//! value = 334.8
+//!
+//! [[reading]]
 //! between = ["boss", "deck"]    # gauge on the boss, rod down on the deck
 //! kind = "depth"
 //! value = 11.99

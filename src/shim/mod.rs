@@ -24,7 +24,7 @@
 //! stock = [0.1, 0.15, 0.2, 0.3, 0.5, 1.0]   # washers at hand
 //! sd = 0.1                      # of a gap
 //!
-//! # One table a rod position: air between rod and front face, below 0 when the pulley stands proud.
+//! ## One table a rod position: air between rod and front face, below 0 when the pulley stands proud.
 //! [[rod]]
 //! at = "tensioner"
 //! near = 0.75                   # at the rim nearer the reference
@@ -48,7 +48,7 @@
 //! most = 2                      # thickest pack; 0 where no washer can go
 //! pieces = 2
 //! play = 0.5                    # how far its hole lets the mount move, each way
-//! # spacer = 20                 # length of a spacer that stands there
+//! ## spacer = 20                 # length of a spacer that stands there
 //! # "#;
 //! # let opened = read_text::<Rods>("rods.toml", text.as_bytes(), &Designations::default()).unwrap();
 //! # assert_eq!(opened.value.readings.len(), 3);
