@@ -267,12 +267,12 @@ mod tests {
 
     #[test]
     fn the_nearest_place_wins() {
-        let job = Path::new("/work/cars/job.toml");
+        let job = Path::new("/shop/cars/job.toml");
         let order = [
-            "/work/cars/om.toml",
-            "/work/cars/blocks/om.toml",
-            "/work/cars/params/blocks/om.toml",
-            "/work/params/blocks/om.toml",
+            "/shop/cars/om.toml",
+            "/shop/cars/blocks/om.toml",
+            "/shop/cars/params/blocks/om.toml",
+            "/shop/params/blocks/om.toml",
             "/params/blocks/om.toml",
         ];
         for i in 0..order.len() {
@@ -280,7 +280,7 @@ mod tests {
             assert_eq!(found.bytes, order[i].as_bytes());
         }
         assert!(matches!(
-            lookup(&["/work/accessories/om.toml"]).find(job, "blocks", "om"),
+            lookup(&["/shop/accessories/om.toml"]).find(job, "blocks", "om"),
             Err(NotFound::Nowhere(name)) if name == "om.toml"
         ));
     }

@@ -314,6 +314,9 @@ impl Standard {
     }
 }
 
+/// The least size that is read, mm: a micron, finer than any machine of such a shop holds (common practice, no source).
+const LEAST_SIZE_MM: f64 = 0.001;
+
 /// A range of numbers with its unit.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Range {
@@ -330,8 +333,8 @@ pub struct Range {
 impl Range {
     /// A position, mm.
     pub const POSITION: Self = Self::new(-REACH_MM, REACH_MM, "mm");
-    /// A size greater than zero, mm.
-    pub const SIZE: Self = Self::above(0.0, REACH_MM, "mm");
+    /// A size, mm: nothing thinner than a micron is made, and exact geometry cannot tell it from nothing.
+    pub const SIZE: Self = Self::new(LEAST_SIZE_MM, REACH_MM, "mm");
     /// A size or zero, mm.
     pub const ZERO_OR_SIZE: Self = Self::new(0.0, REACH_MM, "mm");
     /// An angle, deg.

@@ -45,6 +45,8 @@ pub(super) fn bound_words(value: f64, r: Range) -> String {
 pub(super) fn range_help(value: f64, r: Range) -> String {
     if value < r.least && r.holds(-value) {
         format!("drop the sign: {}", plain(-value, 6))
+    } else if r == Range::SIZE && value < r.least {
+        "write the size as measured; leave the part out if there is none".to_owned()
     } else if r.unit == "mm" && value > r.most {
         "a length is in mm; look for a lost decimal point".to_owned()
     } else if value > r.most {
@@ -244,8 +246,12 @@ mod tests {
     #[test]
     fn ranges_read_as_a_person_says_them() {
         assert_eq!(
-            range_words(Range::SIZE),
+            range_words(Range::above(0.0, 10_000.0, "mm")),
             "more than 0 mm and at most 10000 mm"
+        );
+        assert_eq!(
+            range_words(Range::SIZE),
+            "at least 0.001 mm and at most 10000 mm"
         );
         assert_eq!(range_help(-3.0, Range::SIZE), "drop the sign: 3");
     }
