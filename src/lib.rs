@@ -33,8 +33,6 @@ pub mod feature;
 
 pub mod marking;
 
-pub mod callout;
-
 pub mod params;
 
 pub mod schema;
@@ -44,6 +42,8 @@ pub mod layout;
 pub mod outline;
 
 pub mod plate;
+
+pub mod callout;
 
 pub mod platework;
 
