@@ -81,6 +81,8 @@ pub mod drawing;
 
 pub mod export;
 
+pub mod manifest;
+
 pub mod package;
 
 pub mod cli;

@@ -70,8 +70,10 @@ pub enum Command {
         after_help = "Example: platewright adapt bracket.toml --accessory alternator --with alternator-24v-pad"
     )]
     Adapt(AdaptArgs),
-    /// List what changed between two jobs or two revisions of one.
-    #[command(after_help = "Example: platewright compare bracket-a.toml bracket-b.toml")]
+    /// List what changed between two jobs, two released packages, or a package and its job today.
+    #[command(
+        after_help = "Examples: platewright compare bracket-a.toml bracket-b.toml\n          platewright compare exports/bracket-A bracket.toml"
+    )]
     Compare(CompareArgs),
     /// Find hole positions from caliper readings between holes.
     #[command(
@@ -220,11 +222,11 @@ pub struct NewArgs {
 /// Arguments of `compare`.
 #[derive(Debug, Args)]
 pub struct CompareArgs {
-    /// The earlier job file.
-    #[arg(value_name = "OLD.toml", value_hint = ValueHint::FilePath)]
+    /// The earlier job file, or a released package's folder.
+    #[arg(value_name = "OLD", value_hint = ValueHint::FilePath)]
     pub old: PathBuf,
-    /// The later job file.
-    #[arg(value_name = "NEW.toml", value_hint = ValueHint::FilePath)]
+    /// The later job file, or a released package's folder.
+    #[arg(value_name = "NEW", value_hint = ValueHint::FilePath)]
     pub new: PathBuf,
     /// How to print the result.
     #[arg(long, value_enum, default_value_t = Format::Text)]

@@ -140,7 +140,7 @@ pub fn run(cli: &Cli, terminals: Terminals) -> Outcome {
         Command::Drive(a) => drive::run(a, colour),
         Command::Adapt(a) => adapt::run(a, colour),
         Command::Fit(a) => fit::run(a, colour, terminal),
-        Command::Compare(a) => compare::run(a, colour),
+        Command::Compare(a) => compare::run(a, colour, terminal),
         Command::Measure(a) => measure::run(a, colour),
         Command::Shim(a) => shim::run(a, colour),
         Command::Schema(a) => schema::run(a),

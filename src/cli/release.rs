@@ -1,6 +1,9 @@
 //! `release`: check, then write the shop package whole or not at all.
 
-use crate::export::{Existing, ExportError, Written, dxf, step, write_set};
+use std::path::Path;
+
+use crate::export::{Existing, ExportError, ShopFile, Written, dxf, read_set, step, write_set};
+use crate::manifest::{Difference, Manifest};
 use crate::package::{self, Formats};
 use crate::project;
 use crate::report::paint::Paint;
@@ -60,15 +63,28 @@ pub(super) fn run(args: &ReleaseArgs, colour: bool, paint: Paint, terminal: bool
     let written = match write_set(&folder, &files, existing) {
         Ok(w) => w,
         Err(e) => {
-            let mut outcome = Outcome::complaint(&e, Status::CannotWrite);
-            outcome.remarks.insert_str(0, &remarks);
-            if matches!(e, ExportError::TargetDiffers { .. }) {
-                outcome.remarks.push_str(
-                    "this revision was released with other content: give the job a new \
-                     revision, or replace it with --force\n",
-                );
+            let differs = matches!(e, ExportError::TargetDiffers { .. });
+            let difference = if differs {
+                since_release(&folder, &files)
+            } else {
+                None
+            };
+            if difference.as_ref().is_some_and(Difference::is_none) {
+                Written::Unchanged
+            } else {
+                let mut outcome = Outcome::complaint(&e, Status::CannotWrite);
+                outcome.remarks.insert_str(0, &remarks);
+                if let Some(d) = difference {
+                    outcome.remarks.push_str(&d.text());
+                }
+                if differs {
+                    outcome.remarks.push_str(
+                        "this revision was released with other content: give the job a new \
+                         revision, or replace it with --force\n",
+                    );
+                }
+                return outcome;
             }
-            return outcome;
         }
     };
     Outcome {
@@ -87,12 +103,14 @@ pub(super) fn run(args: &ReleaseArgs, colour: bool, paint: Paint, terminal: bool
     }
 }
 
-fn text(
-    project: &project::Project,
-    folder: &std::path::Path,
-    files: &[crate::export::ShopFile],
-    written: Written,
-) -> String {
+/// What is different from the package that stands in `folder`; none where that is no released package.
+fn since_release(folder: &Path, files: &[ShopFile]) -> Option<Difference> {
+    let there = read_set(folder).ok()?;
+    let (old, new) = (Manifest::read(&there).ok()?, Manifest::read(files).ok()?);
+    Some(Difference::between((&old, &there), (&new, files)))
+}
+
+fn text(project: &project::Project, folder: &Path, files: &[ShopFile], written: Written) -> String {
     use std::fmt::Write as _;
     let job = &project.loaded.job;
     let tally = check::Tally::of(&project.findings);

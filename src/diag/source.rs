@@ -124,6 +124,13 @@ impl Sources {
         self.get(file).map(|s| s.text.as_str())
     }
 
+    /// Path and text of every file in the order they were read.
+    pub fn files(&self) -> impl Iterator<Item = (&str, &str)> {
+        self.files
+            .iter()
+            .map(|s| (s.path.as_str(), s.text.as_str()))
+    }
+
     /// Paths of all files in the order they were read.
     pub fn paths(&self) -> impl Iterator<Item = &str> {
         self.files.iter().map(|s| s.path.as_str())

@@ -175,6 +175,26 @@ pub fn write_file(path: &Path, bytes: &[u8]) -> Result<(), ExportError> {
     Ok(())
 }
 
+/// Every file of a folder, by name; what [`write_set`] wrote reads back the same.
+///
+/// # Errors
+///
+/// [`ExportError::NotAFolder`], or [`ExportError::Unreadable`] with the file.
+pub fn read_set(folder: &Path) -> Result<Vec<ShopFile>, ExportError> {
+    if folder.is_file() {
+        return Err(ExportError::NotAFolder {
+            path: folder.to_path_buf(),
+        });
+    }
+    list(folder)?
+        .into_iter()
+        .map(|(name, path)| match fs::read(&path) {
+            Ok(bytes) => Ok(ShopFile::new(name, bytes)),
+            Err(e) => Err(unreadable(&path, e)),
+        })
+        .collect()
+}
+
 /// How one file's bytes reach its path; an argument so that tests can rehearse a full disk.
 type WriteFile<'a> = &'a mut dyn FnMut(&Path, &[u8]) -> io::Result<()>;
 

@@ -9,7 +9,8 @@ mod strength;
 use crate::export::ShopFile;
 use crate::export::dxf::{self, Drawing};
 use crate::export::step;
-use crate::project::Project;
+use crate::manifest::{self, Manifest};
+use crate::project::{Project, Strength};
 use crate::report::check;
 use crate::report::paint::Paint;
 use crate::solid;
@@ -23,6 +24,55 @@ pub struct Formats {
     pub dxf: dxf::Version,
     /// Application protocol of the STEP files.
     pub step: step::Schema,
+}
+
+impl Formats {
+    /// The choices a manifest tells of; the usual ones where it names what this program does not write.
+    #[must_use]
+    pub fn of(options: &manifest::Options) -> Self {
+        Self {
+            dxf: match options.dxf.as_str() {
+                "r12" => dxf::Version::R12,
+                _ => dxf::Version::R2000,
+            },
+            step: match options.step.as_str() {
+                "ap214" => step::Schema::Ap214,
+                _ => step::Schema::Ap242,
+            },
+        }
+    }
+
+    const fn names(self) -> (&'static str, &'static str) {
+        (
+            match self.dxf {
+                dxf::Version::R2000 => "r2000",
+                dxf::Version::R12 => "r12",
+            },
+            match self.step {
+                step::Schema::Ap242 => "ap242",
+                step::Schema::Ap214 => "ap214",
+            },
+        )
+    }
+}
+
+/// The manifest of a package's files.
+#[must_use]
+pub fn manifest(project: &Project, formats: Formats, files: &[ShopFile]) -> Manifest {
+    let (dxf, step) = formats.names();
+    Manifest {
+        job: project.loaded.job.name.clone(),
+        revision: project.loaded.job.revision.clone(),
+        variant: project.variant.clone(),
+        program: env!("CARGO_PKG_VERSION").to_owned(),
+        options: manifest::Options {
+            dxf: dxf.to_owned(),
+            step: step.to_owned(),
+            strength: !matches!(project.strength, Strength::Skipped),
+        },
+        inputs: manifest::inputs(&project.loaded.sources),
+        files: manifest::entries(files),
+    }
 }
 
 /// Why a package cannot be made although every rule holds: always a fault of the program.
@@ -62,7 +112,7 @@ pub enum PackageError {
     },
 }
 
-/// The files of a job's shop package, in a fixed order.
+/// The files of a job's shop package by name, its manifest among them.
 ///
 /// # Errors
 ///
@@ -132,6 +182,7 @@ pub fn files(project: &Project, formats: Formats) -> Result<Vec<ShopFile>, Packa
         "check.json",
         crate::report::json_text(&check::json(project)),
     ));
+    out.extend(manifest(project, formats, &out).files());
     out.sort_by(|a, b| a.name.cmp(&b.name));
     Ok(out)
 }
