@@ -179,8 +179,8 @@ fn line_meets_circle(a: Point, b: Point, centre: Point, radius: f64) -> [Option<
         .map(|t| (0.0..=1.0).contains(&t).then(|| a + u * t))
 }
 
-/// Where two circles cross.
-fn circles_meet(c: Point, r: f64, d: Point, s: f64) -> [Option<Point>; 2] {
+/// Where the circle of radius `r` about `c` crosses that of radius `s` about `d`, mm; neither where they do not meet.
+pub(crate) fn circles_meet(c: Point, r: f64, d: Point, s: f64) -> [Option<Point>; 2] {
     let v = d - c;
     let dist = v.length();
     if dist == 0.0 || dist > r + s || dist < (r - s).abs() {

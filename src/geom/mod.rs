@@ -14,6 +14,7 @@ pub mod segment;
 pub mod space;
 
 pub use distance::Gap;
+pub(crate) use distance::circles_meet;
 pub use path::Path;
 pub use point::{Point, Vector};
 pub use region::{Extents, Region, SectionProperties};

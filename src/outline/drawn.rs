@@ -1,6 +1,6 @@
 //! Hand-drawn outlines: corners with rounding, straight edges and arcs, turned into one exact loop.
 
-use crate::geom::{Path, Point, Segment, Vector};
+use crate::geom::{Path, Point, Segment, Vector, circles_meet};
 use crate::params::job::OutlineStep;
 use crate::tol;
 
@@ -240,7 +240,7 @@ fn rounding_centre(a: &Segment, b: &Segment, radius: f64, left: bool) -> Option<
         (Track::Line(p, u), Track::Circle(c, r)) | (Track::Circle(c, r), Track::Line(p, u)) => {
             near(line_circle(p, u, c, r))
         }
-        (Track::Circle(c, r), Track::Circle(d, s)) => near(circle_circle(c, r, d, s)),
+        (Track::Circle(c, r), Track::Circle(d, s)) => near(circles_meet(c, r, d, s)),
     }
 }
 
@@ -277,22 +277,6 @@ fn line_circle(p: Point, u: Vector, c: Point, r: f64) -> [Option<Point>; 2] {
     }
     let root = disc.sqrt();
     [Some(p + u * (-half - root)), Some(p + u * (-half + root))]
-}
-
-fn circle_circle(c: Point, r: f64, d: Point, s: f64) -> [Option<Point>; 2] {
-    let v = d - c;
-    let dist = v.length();
-    if dist == 0.0 || dist > r + s || dist < (r - s).abs() {
-        return [None, None];
-    }
-    let along = (dist * dist + r * r - s * s) / (2.0 * dist);
-    let across = (r * r - along * along).max(0.0).sqrt();
-    let u = v * (1.0 / dist);
-    let foot = c + u * along;
-    [
-        Some(foot + u.left() * across),
-        Some(foot - u.left() * across),
-    ]
 }
 
 /// Where a tangent circle about `centre` touches the edge, if within it.
