@@ -2,7 +2,9 @@
 
 use crate::export::{Existing, ExportError, Written, dxf, step, write_set};
 use crate::package::{self, Formats};
-use crate::project;
+use crate::params;
+use crate::project::{self, variants::Fleet};
+use crate::report::fit::Matrix;
 use crate::report::paint::Paint;
 use crate::report::{self, check};
 
@@ -40,7 +42,7 @@ pub(super) fn run(args: &ReleaseArgs, colour: bool, paint: Paint, terminal: bool
             StepProtocol::Ap214 => step::Schema::Ap214,
         },
     };
-    let files = match package::files(&project, formats) {
+    let files = match package::files(&project, fit(args, &project).as_ref(), formats) {
         Ok(f) => f,
         Err(e) => {
             let mut outcome = Outcome::complaint(
@@ -85,6 +87,18 @@ pub(super) fn run(args: &ReleaseArgs, colour: bool, paint: Paint, terminal: bool
         remarks,
         status: Status::Holds,
     }
+}
+
+/// Every variant against every rule, for a job that has variants.
+fn fit(args: &ReleaseArgs, project: &project::Project) -> Option<Matrix> {
+    if project.loaded.job.variants.is_empty() {
+        return None;
+    }
+    // The project holds one variant's view; the fleet starts from the files again.
+    let loaded = params::open(&args.job.job, &project::disk()).ok()?;
+    let fleet = Fleet::of(loaded);
+    let outcomes = fleet.judge_all(&|| {});
+    Some(Matrix::of(&fleet, &outcomes))
 }
 
 fn text(

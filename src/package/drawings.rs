@@ -1,7 +1,7 @@
 //! Drawings of a package: one manufacturing drawing a plate as SVG and PDF, and the drive's picture.
 
 use crate::drawing::{self, Deviation, Options, Revision, TitleData};
-use crate::drive::picture;
+use crate::drive::picture::{self, Picture};
 use crate::export::{ShopFile, pdf, svg};
 use crate::platework::MadePlate;
 use crate::project::Project;
@@ -42,19 +42,18 @@ pub(super) fn files(project: &Project) -> Result<Vec<ShopFile>, PackageError> {
         why: e.to_string(),
     })?;
     out.push(ShopFile::new("drawings/drawings.pdf", bytes));
-    out.extend(drive_picture(project).map(|svg| ShopFile::new("drive.svg", svg)));
     Ok(out)
 }
 
 /// The drive to scale with keep-outs and plates; bodies of accessories would only hide it.
 #[must_use]
-pub fn drive_picture(project: &Project) -> Option<String> {
+pub fn drive_picture(project: &Project) -> Option<Picture> {
     let (drive, analysis) = project.drive.as_ref()?;
     let mut shown = drive.clone();
     shown
         .obstacles
         .retain(|o| o.owner == "block" || o.owner.starts_with("plate "));
-    Some(picture::draw(&shown, analysis).svg)
+    Some(picture::draw(&shown, analysis))
 }
 
 fn title(project: &Project, made: &MadePlate) -> TitleData {
