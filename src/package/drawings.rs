@@ -1,6 +1,7 @@
 //! Drawings of a package: one manufacturing drawing a plate as SVG and PDF, and the drive's picture.
 
 use crate::drawing::{self, Deviation, Options, Revision, TitleData};
+use crate::drive::Drive;
 use crate::drive::picture::{self, Picture};
 use crate::export::{ShopFile, pdf, svg};
 use crate::platework::MadePlate;
@@ -45,15 +46,29 @@ pub(super) fn files(project: &Project) -> Result<Vec<ShopFile>, PackageError> {
     Ok(out)
 }
 
-/// The drive to scale with keep-outs and plates; bodies of accessories would only hide it.
+/// The drive to scale with keep-outs and plates.
 #[must_use]
 pub fn drive_picture(project: &Project) -> Option<Picture> {
-    let (drive, analysis) = project.drive.as_ref()?;
+    let (_, analysis) = project.drive.as_ref()?;
+    Some(picture::draw(&shown(project)?, analysis))
+}
+
+/// The same for a screen: its text larger beside the drive.
+pub(super) fn drive_on_screen(project: &Project) -> Option<Picture> {
+    /// Width at which text of 3 mm is read on half a screen, mm.
+    const WIDTH_MM: f64 = 230.0;
+    let (_, analysis) = project.drive.as_ref()?;
+    Some(picture::draw_within(&shown(project)?, analysis, WIDTH_MM))
+}
+
+/// The drive without the bodies of accessories, which would only hide it.
+fn shown(project: &Project) -> Option<Drive> {
+    let (drive, _) = project.drive.as_ref()?;
     let mut shown = drive.clone();
     shown
         .obstacles
         .retain(|o| o.owner == "block" || o.owner.starts_with("plate "));
-    Some(picture::draw(&shown, analysis))
+    Some(shown)
 }
 
 fn title(project: &Project, made: &MadePlate) -> TitleData {

@@ -10,7 +10,7 @@ use crate::report::fit::Matrix;
 use crate::solid::{self, Body};
 
 use super::assembly::Item;
-use super::drawings::drive_picture;
+use super::drawings::drive_on_screen;
 use super::{PackageError, assembly, bolts, lists, strength};
 
 /// The file's name.
@@ -88,7 +88,7 @@ fn html(
     page::html(&Page {
         project,
         fit,
-        drive: drive_picture(project).as_ref(),
+        drive: drive_on_screen(project).as_ref(),
         parts: &parts(project, set, &moving),
         strength: pictures,
         lists: &lists,

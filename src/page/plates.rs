@@ -43,6 +43,9 @@ pub(super) fn figure(k: usize, made: &MadePlate) -> Figure {
         right = right.max(t.x_mm + t.width_mm);
         bottom = bottom.max(t.y_mm + t.height_mm);
     }
+    // Sheets of one width, so that letters are equally large on all of them.
+    let spare = 0.5 * (PAPER_MM.0 - (right - left)).max(0.0);
+    (left, right) = (left - spare, right + spare);
     let id = format!("plate-{}", k + 1);
     let open_svg = format!(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"plate-picture\" viewBox=\"{} {} {} {}\" \
@@ -166,7 +169,7 @@ fn letters(sheet: &mut Sheet, made: &MadePlate) {
         };
         let size = (width_mm(&l.label, LETTERS.size_mm, true), LETTERS.size_mm);
         let first = if radius > 0.0 {
-            radius / sheet.scale + 0.5 * size.0 + 0.8
+            radius / sheet.scale + 0.5 * size.0 + 2.0
         } else {
             0.0
         };

@@ -129,7 +129,12 @@ fn card(
         row("place", &format!("x {:.2}, y {:.2} {frame}", p.x, p.y));
     }
     if let Some(place) = page.project.sources().place(f.spot) {
-        row("written in", &place.to_string());
+        // The file's own name: where the job lies differs from machine to machine.
+        let file = place.file.rsplit(['/', '\\']).next().unwrap_or(&place.file);
+        row(
+            "written in",
+            &format!("{file}, line {}, column {}", place.line, place.column),
+        );
     }
     row("source", &f.source);
     out.push_str("</dl></li>\n");
@@ -207,7 +212,7 @@ fn row(out: &mut String, figures: &[Figure], f: &Finding, link: &Link) {
         Sense::AtLeast => '≥',
         Sense::AtMost => '≤',
     };
-    let words = if f.what.contains(&f.on) {
+    let words = if f.on == belt::DRIVE || f.what.contains(&f.on) {
         capital(&f.what)
     } else {
         format!("{}: {}", f.on, f.what)

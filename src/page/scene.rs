@@ -13,7 +13,7 @@ use super::base64;
 use super::place::numbers;
 
 /// Distance of a mesh's chords from their arcs, mm: below a pixel when the set fills a screen.
-const CHORD_MM: f64 = 0.25;
+const CHORD_MM: f64 = 0.15;
 
 /// Steps that a mesh's box is divided into along each axis: the largest number of two bytes.
 const STEPS: f64 = 65535.0;

@@ -55,7 +55,7 @@
     return Uint8Array.from(atob(text), (c) => c.charCodeAt(0)).buffer;
   }
 
-  // Sides where two triangles meet at more than 25 degrees, or one ends.
+  // Sides where two triangles meet at more than 40 degrees, or one ends.
   function edges(mesh, points, triangles) {
     const at = (i, k) => points[3 * i + k] * mesh.step[k];
     const normals = [];
@@ -77,7 +77,7 @@
     const out = [];
     for (const [key, owners] of sides) {
       const [m, n] = [normals[owners[0]], normals[owners[1]]];
-      if (!n || m[0] * n[0] + m[1] * n[1] + m[2] * n[2] < 0.9)
+      if (!n || m[0] * n[0] + m[1] * n[1] + m[2] * n[2] < 0.76)
         out.push(Math.floor(key / 4194304), key % 4194304);
     }
     return new Uint32Array(out);
@@ -133,7 +133,7 @@
 
   const COLOURS = [[0.66, 0.72, 0.77], [0.85, 0.72, 0.42], [0.80, 0.80, 0.78], [0.52, 0.56, 0.60], [0.22, 0.24, 0.26]];
   const LIT = [0.95, 0.42, 0.10];
-  const START = { yaw: -0.55, pitch: 0.35, near: 1 };
+  const START = { yaw: -0.55, pitch: 0.35, near: 1.2 };
   const view = { ...START, apart: 0, lit: [], points: [] };
   let asked = false;
 

@@ -105,8 +105,22 @@ pub fn draw(drive: &Drive, analysis: &Analysis) -> Picture {
             extents.width() / s <= GREATEST_WIDTH_MM && extents.height() / s <= GREATEST_HEIGHT_MM
         })
         .unwrap_or(SCALES[SCALES.len() - 1]);
+    drawn(drive, analysis, &extents, scale)
+}
+
+/// Draws a drive so that it is `width_mm` wide on paper, to no standard scale: the smaller, the larger its text beside it.
+///
+/// The same analysis gives the same bytes.
+#[must_use]
+pub fn draw_within(drive: &Drive, analysis: &Analysis, width_mm: f64) -> Picture {
+    let extents = extents(drive, analysis);
+    let scale = extents.width() / width_mm;
+    drawn(drive, analysis, &extents, scale)
+}
+
+fn drawn(drive: &Drive, analysis: &Analysis, extents: &Extents, scale: f64) -> Picture {
     let mut sheet = Sheet::new(scale, Point::new(extents.min.x, extents.max.y));
-    axes(&mut sheet, &extents);
+    axes(&mut sheet, extents);
     keep_outs(&mut sheet, drive);
     match &drive.take_up {
         TakeUp::Fixed { .. } => {}
@@ -124,7 +138,7 @@ pub fn draw(drive: &Drive, analysis: &Analysis) -> Picture {
     span_numbers(&mut sheet, drive, &analysis.path);
     sweep::sweep_letters(&mut sheet, drive, analysis);
     keep_out_names(&mut sheet, drive);
-    finish(sheet, drive, analysis, &extents)
+    finish(sheet, drive, analysis, extents)
 }
 
 /// Everything drawn to scale, with room for text round it.
