@@ -122,7 +122,10 @@ fn sound(html: &str) {
     ids.sort_unstable();
     ids.dedup();
     assert_eq!(ids.len(), all, "an id stands twice");
-    assert!(!html.contains("NaN") && !html.contains("{{"), "a hole in the page");
+    assert!(
+        !html.contains("NaN") && !html.contains("{{"),
+        "a hole in the page"
+    );
 }
 
 #[test]
@@ -147,22 +150,36 @@ fn failing_rules_come_first_and_carry_numbers_on_the_pictures() {
     let project = failing(folder.path());
     let html = package::page(&project, None).unwrap();
     let unfilled = html.replace("{{rules}}", "");
-    assert_eq!(unfilled.len() + 2 * "{{rules}}".len(), html.len(), "only the title has braces");
+    assert_eq!(
+        unfilled.len() + 2 * "{{rules}}".len(),
+        html.len(),
+        "only the title has braces"
+    );
     sound(&unfilled);
-    assert!(html.contains("Brackets &lt;b&gt;&amp;amp; &#39;more&#39;") || html.contains("Brackets &lt;b&gt;&amp;amp; 'more'"));
-    assert!(!html.contains(&folder.path().display().to_string()), "where the job lies is nobody's business");
+    assert!(
+        html.contains("Brackets &lt;b&gt;&amp;amp; &#39;more&#39;")
+            || html.contains("Brackets &lt;b&gt;&amp;amp; 'more'")
+    );
+    assert!(
+        !html.contains(&folder.path().display().to_string()),
+        "where the job lies is nobody's business"
+    );
     let failing: Vec<_> = project
         .findings
         .iter()
         .filter(|f| f.verdict == Verdict::Fails)
         .collect();
     assert!(failing.len() >= 3, "{failing:?}");
-    let at = |text: &str| html.find(text).unwrap_or_else(|| panic!("`{text}` on the page"));
+    let at = |text: &str| {
+        html.find(text)
+            .unwrap_or_else(|| panic!("`{text}` on the page"))
+    };
     assert!(at("Does not hold</p>") < at("What fails") && at("What fails") < at("Limits kept"));
     // Every failing rule with a point has its number drawn on a picture.
     for (n, f) in failing.iter().enumerate() {
         assert!(
-            f.places.is_empty() || html.contains(&format!("class=\"no fails\" data-no=\"{}\"", n + 1)),
+            f.places.is_empty()
+                || html.contains(&format!("class=\"no fails\" data-no=\"{}\"", n + 1)),
             "{f:?}"
         );
     }
@@ -180,7 +197,11 @@ fn a_fleet_s_page_shows_every_variant() {
     sound(&html);
     assert!(html.len() < MOST_BYTES, "{} bytes", html.len());
     for row in &matrix.variants {
-        assert!(html.contains(&format!("<th scope=\"row\">{}", row.name)), "{}", row.name);
+        assert!(
+            html.contains(&format!("<th scope=\"row\">{}", row.name)),
+            "{}",
+            row.name
+        );
     }
     look("fleet", &html, &[]);
 }
@@ -202,7 +223,7 @@ fn strength_brings_its_pictures() {
              at = [0, 0]\nthread = \"M10x1.5\"\nthrough-ear = { hole = 10.5, ears = [[-20, 0]], diameter = 22 }\n",
         )
         .and("[[place]]\nid = \"weight\"\naccessory = \"thing\"\nat = [180, 0]\nz = 0\n")
-        .with_strength();
+        .calculated();
     let calculated = project.strength.calculated().expect("a calculated set");
     let html = package::page(&project, None).unwrap();
     sound(&html);

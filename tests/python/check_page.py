@@ -452,7 +452,7 @@ def printed(page, pictures):
     words = 0
     for sheet in root.iter("{http://www.w3.org/1999/xhtml}page"):
         w, h = float(sheet.get("width")), float(sheet.get("height"))
-        if abs(w - 595.3) > 2 or abs(h - 841.9) > 2:
+        if abs(min(w, h) - 595.3) > 2 or abs(max(w, h) - 841.9) > 2:
             faults.append(f"a sheet of {w} by {h} points is no A4")
         for word in sheet:
             words += 1
