@@ -61,7 +61,7 @@ fn demo_job_checked() -> usize {
 #[divan::bench(sample_count = 20)]
 fn demo_job_to_package() -> usize {
     let project = project::open(Path::new(JOB)).expect("the demo opens");
-    package::files(&project, Formats::default())
+    package::files(&project, None, Formats::default())
         .expect("the demo's package")
         .len()
 }

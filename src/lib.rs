@@ -79,6 +79,8 @@ pub mod report;
 
 pub mod drawing;
 
+pub mod page;
+
 pub mod export;
 
 pub mod manifest;

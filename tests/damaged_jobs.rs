@@ -159,7 +159,8 @@ fn try_out(files: &Memory, case: &Case, job: &str, make: bool) -> Result<Became,
         return Ok(Became::Failing);
     }
     if make {
-        package::files(&project, Formats::default()).map_err(|e| format!("no package: {e}"))?;
+        package::files(&project, None, Formats::default())
+            .map_err(|e| format!("no package: {e}"))?;
     }
     Ok(Became::Released)
 }

@@ -24,7 +24,7 @@ pub(super) fn run(args: &DriveArgs, colour: bool) -> Outcome {
         };
     };
     if let Some(path) = &args.picture {
-        let svg = drive_picture(&project).unwrap_or_default();
+        let svg = drive_picture(&project).map(|p| p.svg).unwrap_or_default();
         if let Err(e) = write_file(path, svg.as_bytes()) {
             return Outcome::complaint(e, Status::CannotWrite);
         }

@@ -14,13 +14,15 @@ mod release;
 mod schema;
 mod shim;
 
+use std::path::Path;
 use std::process::ExitCode;
 
 use clap::CommandFactory as _;
 
 use crate::diag::{Diag, Sources, render};
-use crate::params::Failure;
-use crate::project::{self, Project};
+use crate::params::{self, Failure};
+use crate::project::{self, Project, variants::Fleet};
+use crate::report::fit::Matrix;
 use crate::report::paint::Paint;
 use crate::strength::Silent;
 
@@ -100,6 +102,18 @@ fn opened(job: &JobArgs, no_strength: bool, terminal: bool) -> Result<Project, F
         Some(mut bar) => project::open_variant(&job.job, variant, Some(&mut bar)),
         None => project::open_variant(&job.job, variant, Some(&mut Silent)),
     }
+}
+
+/// Every variant against every rule, for a job that has variants.
+fn matrix(job: &Path, project: &Project) -> Option<Matrix> {
+    if project.loaded.job.variants.is_empty() {
+        return None;
+    }
+    // The project holds one variant's view; the fleet starts from the files again.
+    let loaded = params::open(job, &project::disk()).ok()?;
+    let fleet = Fleet::of(loaded);
+    let outcomes = fleet.judge_all(&|| {});
+    Some(Matrix::of(&fleet, &outcomes))
 }
 
 /// Findings as text, with a tally.

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use crate::export::step::{Assembly, Colour, Header, Part, Placement};
 use crate::geom::{Frame, Path, Point, Point3, Segment, Vector3};
 use crate::layout::{Joint, SpacerSize};
+use crate::page::Kind;
 use crate::params::block::Block;
 use crate::project::Project;
 use crate::solid::{self, Body};
@@ -12,23 +13,32 @@ use crate::solid::{self, Body};
 use super::PackageError;
 
 /// One thing of the assembly: what it is called, its shape and where it is used.
-struct Item {
-    id: String,
+pub(super) struct Item {
+    pub(super) id: String,
     description: String,
-    body: Body,
+    pub(super) body: Body,
+    pub(super) kind: Kind,
+    /// What findings call the thing it belongs to; a spacer's places have names of their own.
+    pub(super) owner: String,
     colour: Colour,
-    places: Vec<(String, Frame)>,
+    pub(super) places: Vec<(String, Frame)>,
+}
+
+/// Everything of the assembly but the plates.
+pub(super) fn items(project: &Project) -> Result<Vec<Item>, PackageError> {
+    let mut items = spacers(&project.layout.joints)?;
+    items.extend(accessories(project)?);
+    items.extend(pulleys(&project.loaded.block)?);
+    Ok(items)
 }
 
 /// Writes the assembly file.
 pub(super) fn write(
     project: &Project,
     plates: &[Body],
+    items: &[Item],
     header: &Header<'_>,
-) -> Result<String, PackageError> {
-    let mut items = spacers(&project.layout.joints)?;
-    items.extend(accessories(project)?);
-    items.extend(pulleys(&project.loaded.block)?);
+) -> String {
     let job = &project.loaded.job;
     let id = project.package_name();
     let mut assembly = Assembly::new(&id, &job.title);
@@ -46,7 +56,7 @@ pub(super) fn write(
             }],
         );
     }
-    for item in &items {
+    for item in items {
         assembly.add(
             Part {
                 id: &item.id,
@@ -63,7 +73,7 @@ pub(super) fn write(
                 .collect(),
         );
     }
-    Ok(assembly.write(header))
+    assembly.write(header)
 }
 
 fn body(part: &str, made: Result<Body, solid::SolidError>) -> Result<Body, PackageError> {
@@ -98,6 +108,8 @@ fn spacers(joints: &[Joint]) -> Result<Vec<Item>, PackageError> {
                 body: body(&id, solid::tube(&id, s.bore_mm, s.outside_mm, s.length_mm))?,
                 description: "turned spacer".to_owned(),
                 id,
+                kind: Kind::Spacer,
+                owner: String::new(),
                 colour: Colour::SPACER,
                 places,
             })
@@ -137,6 +149,8 @@ fn accessories(project: &Project) -> Result<Vec<Item>, PackageError> {
             items.push(Item {
                 body: body(&id, envelope(&id, &b.outline, b.z_mm))?,
                 description: accessory.title.clone(),
+                kind: Kind::Accessory,
+                owner: placed.id.clone(),
                 colour: Colour::ENVELOPE,
                 places: vec![(format!("{} envelope {}", placed.id, n + 1), placed.frame)],
                 id,
@@ -151,6 +165,8 @@ fn accessories(project: &Project) -> Result<Vec<Item>, PackageError> {
                     solid::cylinder(&id, p.rim_mm, p.rib_plane_mm - half, p.rib_plane_mm + half),
                 )?,
                 description: accessory.title.clone(),
+                kind: Kind::Pulley,
+                owner: placed.id.clone(),
                 colour: Colour::ENVELOPE,
                 places: vec![(id.clone(), placed.frame)],
                 id,
@@ -178,6 +194,8 @@ fn pulleys(block: &Block) -> Result<Vec<Item>, PackageError> {
                     ),
                 )?,
                 description: block.title.clone(),
+                kind: Kind::Pulley,
+                owner: p.id.clone(),
                 colour: Colour::ENVELOPE,
                 places: vec![(
                     id.clone(),

@@ -1,7 +1,8 @@
 //! Drawings of a package: one manufacturing drawing a plate as SVG and PDF, and the drive's picture.
 
 use crate::drawing::{self, Deviation, Options, Revision, TitleData};
-use crate::drive::picture;
+use crate::drive::Drive;
+use crate::drive::picture::{self, Picture};
 use crate::export::{ShopFile, pdf, svg};
 use crate::platework::MadePlate;
 use crate::project::Project;
@@ -42,19 +43,32 @@ pub(super) fn files(project: &Project) -> Result<Vec<ShopFile>, PackageError> {
         why: e.to_string(),
     })?;
     out.push(ShopFile::new("drawings/drawings.pdf", bytes));
-    out.extend(drive_picture(project).map(|svg| ShopFile::new("drive.svg", svg)));
     Ok(out)
 }
 
-/// The drive to scale with keep-outs and plates; bodies of accessories would only hide it.
+/// The drive to scale with keep-outs and plates.
 #[must_use]
-pub fn drive_picture(project: &Project) -> Option<String> {
-    let (drive, analysis) = project.drive.as_ref()?;
+pub fn drive_picture(project: &Project) -> Option<Picture> {
+    let (_, analysis) = project.drive.as_ref()?;
+    Some(picture::draw(&shown(project)?, analysis))
+}
+
+/// The same for a screen: its text larger beside the drive.
+pub(super) fn drive_on_screen(project: &Project) -> Option<Picture> {
+    /// Width at which text of 3 mm is read on half a screen, mm.
+    const WIDTH_MM: f64 = 230.0;
+    let (_, analysis) = project.drive.as_ref()?;
+    Some(picture::draw_within(&shown(project)?, analysis, WIDTH_MM))
+}
+
+/// The drive without the bodies of accessories, which would only hide it.
+fn shown(project: &Project) -> Option<Drive> {
+    let (drive, _) = project.drive.as_ref()?;
     let mut shown = drive.clone();
     shown
         .obstacles
         .retain(|o| o.owner == "block" || o.owner.starts_with("plate "));
-    Some(picture::draw(&shown, analysis).svg)
+    Some(shown)
 }
 
 fn title(project: &Project, made: &MadePlate) -> TitleData {

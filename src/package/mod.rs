@@ -4,6 +4,7 @@ mod assembly;
 mod bolts;
 mod drawings;
 mod lists;
+mod page;
 mod strength;
 
 use crate::export::ShopFile;
@@ -12,10 +13,12 @@ use crate::export::step;
 use crate::manifest::{self, Manifest};
 use crate::project::{Project, Strength};
 use crate::report::check;
+use crate::report::fit::Matrix;
 use crate::report::paint::Paint;
 use crate::solid;
 
 pub use drawings::drive_picture;
+pub use page::page;
 
 /// How a package is written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -114,10 +117,16 @@ pub enum PackageError {
 
 /// The files of a job's shop package by name, its manifest among them.
 ///
+/// `fit` is every variant against every rule, for the page of a job with variants.
+///
 /// # Errors
 ///
 /// [`PackageError`] names the part.
-pub fn files(project: &Project, formats: Formats) -> Result<Vec<ShopFile>, PackageError> {
+pub fn files(
+    project: &Project,
+    fit: Option<&Matrix>,
+    formats: Formats,
+) -> Result<Vec<ShopFile>, PackageError> {
     let job = &project.loaded.job;
     let time_stamp = format!("{}T00:00:00", job.date);
     let mut out = Vec::new();
@@ -169,11 +178,21 @@ pub fn files(project: &Project, formats: Formats) -> Result<Vec<ShopFile>, Packa
         organization: &job.title_block.owner,
         schema: formats.step,
     };
-    let text = assembly::write(project, &bodies, &header)?;
+    let items = assembly::items(project)?;
+    let text = assembly::write(project, &bodies, &items, &header);
     out.push(ShopFile::new(format!("step/{name}"), text));
     out.extend(drawings::files(project)?);
-    out.extend(lists::files(project)?);
-    out.extend(strength::files(project));
+    out.extend(drive_picture(project).map(|p| ShopFile::new("drive.svg", p.svg)));
+    let lists = lists::files(project)?;
+    let pictures = strength::pictures(project);
+    let plates: Vec<Option<&solid::Body>> = bodies.iter().map(Some).collect();
+    let set = page::Set {
+        plates: &plates,
+        items: &items,
+    };
+    out.push(page::file(project, fit, &set, &pictures, &lists));
+    out.extend(lists);
+    out.extend(strength::files(project, &pictures));
     out.push(ShopFile::new(
         "check.txt",
         check::text(project, true, Paint::PLAIN),

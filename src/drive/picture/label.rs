@@ -88,13 +88,13 @@ pub fn width_mm(text: &str, size_mm: f64, bold: bool) -> f64 {
 
 /// What text keeps off: a sampled line of the drawing.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Ink {
+pub struct Ink {
     /// Point on the line, mm of paper.
-    pub(super) x: f64,
+    pub x: f64,
     /// Point on the line.
-    pub(super) y: f64,
+    pub y: f64,
     /// Cost of covering it.
-    pub(super) weight: f64,
+    pub weight: f64,
 }
 
 /// Finds a place for a box of `width` × `height` near `anchor` (mm of paper).
@@ -103,7 +103,8 @@ pub(super) struct Ink {
 /// the place that covers least ink and lies nearest wins among those free of
 /// text. Returns the box's centre. Rings are searched until one place is free
 /// of text, which always comes, since the text placed so far is finite.
-pub(super) fn place(
+#[must_use]
+pub fn place(
     anchor: (f64, f64),
     size: (f64, f64),
     first_mm: f64,

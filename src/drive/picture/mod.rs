@@ -9,7 +9,8 @@ use std::fmt::Write as _;
 
 use serde::Serialize;
 
-pub use label::{TextBox, width_mm};
+pub use label::{Ink, TextBox, place, width_mm};
+pub use sheet::{Anchor, Sheet, Type, escape, n};
 
 use super::Analysis;
 use super::input::{Drive, Face, Motion, Rotation, TakeUp};
@@ -17,7 +18,6 @@ use super::path::{BeltPath, Contact};
 use super::tensioner::BeltState;
 use crate::geom::{Extents, Path, Point, Segment, Vector};
 use crate::tol::PARALLEL;
-use sheet::{Anchor, Sheet, Type, n};
 
 /// Scales tried, model mm per paper mm, finest first (ISO 5455).
 const SCALES: [f64; 5] = [1.0, 2.0, 5.0, 10.0, 20.0];
@@ -74,10 +74,23 @@ pub struct Picture {
     pub texts: Vec<TextBox>,
     /// Model mm per paper mm.
     pub scale: f64,
+    /// Model point at the paper's origin, mm.
+    #[serde(serialize_with = "super::xy::point")]
+    pub origin_mm: Point,
     /// Paper width, mm.
     pub width_mm: f64,
     /// Paper height, mm.
     pub height_mm: f64,
+    /// The drive alone, without the panel beside it: left, upper, right and lower edge, mm of paper.
+    pub drive_mm: [f64; 4],
+}
+
+impl Picture {
+    /// Paper position of a model point, mm.
+    #[must_use]
+    pub fn at(&self, p: Point) -> (f64, f64) {
+        Sheet::new(self.scale, self.origin_mm).at(p)
+    }
 }
 
 /// Draws a drive and what is known of it.
@@ -92,14 +105,22 @@ pub fn draw(drive: &Drive, analysis: &Analysis) -> Picture {
             extents.width() / s <= GREATEST_WIDTH_MM && extents.height() / s <= GREATEST_HEIGHT_MM
         })
         .unwrap_or(SCALES[SCALES.len() - 1]);
-    let mut sheet = Sheet {
-        scale,
-        origin: Point::new(extents.min.x, extents.max.y),
-        body: String::new(),
-        texts: Vec::new(),
-        ink: Vec::new(),
-    };
-    axes(&mut sheet, &extents);
+    drawn(drive, analysis, &extents, scale)
+}
+
+/// Draws a drive so that it is `width_mm` wide on paper, to no standard scale: the smaller, the larger its text beside it.
+///
+/// The same analysis gives the same bytes.
+#[must_use]
+pub fn draw_within(drive: &Drive, analysis: &Analysis, width_mm: f64) -> Picture {
+    let extents = extents(drive, analysis);
+    let scale = extents.width() / width_mm;
+    drawn(drive, analysis, &extents, scale)
+}
+
+fn drawn(drive: &Drive, analysis: &Analysis, extents: &Extents, scale: f64) -> Picture {
+    let mut sheet = Sheet::new(scale, Point::new(extents.min.x, extents.max.y));
+    axes(&mut sheet, extents);
     keep_outs(&mut sheet, drive);
     match &drive.take_up {
         TakeUp::Fixed { .. } => {}
@@ -117,7 +138,7 @@ pub fn draw(drive: &Drive, analysis: &Analysis) -> Picture {
     span_numbers(&mut sheet, drive, &analysis.path);
     sweep::sweep_letters(&mut sheet, drive, analysis);
     keep_out_names(&mut sheet, drive);
-    finish(sheet, drive, analysis, &extents)
+    finish(sheet, drive, analysis, extents)
 }
 
 /// Everything drawn to scale, with room for text round it.
@@ -193,7 +214,7 @@ fn keep_out_names(sheet: &mut Sheet, drive: &Drive) {
     for o in &drive.obstacles {
         let centre = sheet.at(o.outline.extents().centre());
         let size = (width_mm(&o.id, 3.0, false) + 1.0, 4.0);
-        let at = label::place(centre, size, 0.0, &sheet.texts, &sheet.ink);
+        let at = place(centre, size, 0.0, &sheet.texts, &sheet.ink);
         let e = o.outline.extents();
         let half = (
             0.5 * e.width() / sheet.scale,
@@ -281,7 +302,7 @@ fn belt(sheet: &mut Sheet, drive: &Drive, path: &BeltPath) {
         sheet.arrowhead(at, travel, 2.4);
         // Numbers must not hide the arrow.
         for back in [0.0, 1.2, 2.4] {
-            sheet.ink.push(label::Ink {
+            sheet.ink.push(Ink {
                 x: at.0 - back * travel.0,
                 y: at.1 - back * travel.1,
                 weight: 4.0,
@@ -362,7 +383,7 @@ fn pulley_text(sheet: &mut Sheet, drive: &Drive, contact: &Contact) {
     }
     let size = (width, 10.6);
     let first = 0.5 * p.rim_diameter_mm / sheet.scale + 8.0;
-    let at = label::place((x, y), size, first, &sheet.texts, &sheet.ink);
+    let at = place((x, y), size, first, &sheet.texts, &sheet.ink);
     let toward = (at.0 - x, at.1 - y);
     let far = toward.0.hypot(toward.1).max(1.0);
     let rim = 0.5 * p.rim_diameter_mm / sheet.scale;
@@ -398,7 +419,7 @@ fn span_numbers(sheet: &mut Sheet, drive: &Drive, path: &BeltPath) {
         let middle = span.start_mm.midpoint(span.end_mm);
         let anchor = sheet.at(middle);
         let size = (5.4, 5.4);
-        let at = label::place(anchor, size, 5.0, &sheet.texts, &sheet.ink);
+        let at = place(anchor, size, 5.0, &sheet.texts, &sheet.ink);
         let away = (at.0 - anchor.0, at.1 - anchor.1);
         let far = away.0.hypot(away.1).max(0.1);
         let from = drive.belt.section.back_offset_mm / sheet.scale + 0.4;
@@ -434,6 +455,7 @@ fn finish(mut sheet: Sheet, drive: &Drive, analysis: &Analysis, extents: &Extent
         right = right.max(t.x_mm + t.width_mm);
         bottom = bottom.max(t.y_mm + t.height_mm);
     }
+    let drive_mm = [left, top, right, bottom];
     let (panel_right, panel_bottom) =
         panel::write(&mut sheet, drive, analysis, right + MARGIN_MM, top);
     bottom = bottom.max(panel_bottom);
@@ -455,7 +477,7 @@ fn finish(mut sheet: Sheet, drive: &Drive, analysis: &Analysis, extents: &Extent
         h = n(height_mm),
         x = n(x),
         y = n(y),
-        title = sheet::escape(&format!("{}, {}", analysis.name, analysis.belt.designation)),
+        title = escape(&format!("{}, {}", analysis.name, analysis.belt.designation)),
         fx = n(x + inset),
         fy = n(y + inset),
         fw = n(width_mm - 2.0 * inset),
@@ -467,7 +489,9 @@ fn finish(mut sheet: Sheet, drive: &Drive, analysis: &Analysis, extents: &Extent
         svg,
         texts: sheet.texts,
         scale,
+        origin_mm: sheet.origin,
         width_mm,
         height_mm,
+        drive_mm,
     }
 }

@@ -10,17 +10,22 @@ const INK_STEP_MM: f64 = 1.0;
 
 /// Where a text stands against its point.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Anchor {
+pub enum Anchor {
+    /// The text starts there.
     Start,
+    /// Its middle is there.
     Middle,
+    /// It ends there.
     End,
 }
 
 /// Kind of text.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Type {
-    pub(super) size_mm: f64,
-    pub(super) bold: bool,
+pub struct Type {
+    /// Font size, mm of paper.
+    pub size_mm: f64,
+    /// Whether it is bold.
+    pub bold: bool,
 }
 
 impl Type {
@@ -48,18 +53,22 @@ impl Type {
 
 /// The growing drawing.
 #[derive(Debug)]
-pub(super) struct Sheet {
+pub struct Sheet {
     /// Model mm per paper mm.
-    pub(super) scale: f64,
+    pub scale: f64,
     /// Model point at the paper's origin.
-    pub(super) origin: Point,
-    pub(super) body: String,
-    pub(super) texts: Vec<TextBox>,
-    pub(super) ink: Vec<Ink>,
+    pub origin: Point,
+    /// Elements drawn so far, as SVG.
+    pub body: String,
+    /// Texts so far, which later ones keep off.
+    pub texts: Vec<TextBox>,
+    /// Lines that text keeps off where it can.
+    pub ink: Vec<Ink>,
 }
 
 /// A number for the file: three decimals, no negative zero.
-pub(super) fn n(value: f64) -> String {
+#[must_use]
+pub fn n(value: f64) -> String {
     let text = format!("{value:.3}");
     let trimmed = text.trim_end_matches('0').trim_end_matches('.');
     if trimmed == "-0" || trimmed.is_empty() {
@@ -70,7 +79,8 @@ pub(super) fn n(value: f64) -> String {
 }
 
 /// Text safe inside an element or attribute.
-pub(super) fn escape(text: &str) -> String {
+#[must_use]
+pub fn escape(text: &str) -> String {
     text.chars()
         .map(|c| match c {
             '&' => "&amp;".to_owned(),
@@ -85,8 +95,21 @@ pub(super) fn escape(text: &str) -> String {
 }
 
 impl Sheet {
+    /// An empty drawing with the model point `origin` at the paper's origin.
+    #[must_use]
+    pub const fn new(scale: f64, origin: Point) -> Self {
+        Self {
+            scale,
+            origin,
+            body: String::new(),
+            texts: Vec::new(),
+            ink: Vec::new(),
+        }
+    }
+
     /// Paper position of a model point, mm.
-    pub(super) fn at(&self, p: Point) -> (f64, f64) {
+    #[must_use]
+    pub fn at(&self, p: Point) -> (f64, f64) {
         (
             (p.x - self.origin.x) / self.scale,
             (self.origin.y - p.y) / self.scale,
@@ -94,7 +117,8 @@ impl Sheet {
     }
 
     /// Path data of a chain of pieces; closed where `close`.
-    pub(super) fn data(&self, segments: &[Segment], close: bool) -> String {
+    #[must_use]
+    pub fn data(&self, segments: &[Segment], close: bool) -> String {
         let mut d = String::new();
         let Some(first) = segments.first() else {
             return d;
@@ -136,14 +160,14 @@ impl Sheet {
     }
 
     /// Draws pieces in a class, and has text keep off them with `weight`.
-    pub(super) fn stroke(&mut self, class: &str, segments: &[Segment], close: bool, weight: f64) {
+    pub fn stroke(&mut self, class: &str, segments: &[Segment], close: bool, weight: f64) {
         let d = self.data(segments, close);
         let _ = writeln!(self.body, r#"<path class="{class}" d="{d}"/>"#);
         self.inked(segments, weight);
     }
 
     /// Marks pieces as ink without drawing.
-    pub(super) fn inked(&mut self, segments: &[Segment], weight: f64) {
+    pub fn inked(&mut self, segments: &[Segment], weight: f64) {
         if weight <= 0.0 {
             return;
         }
@@ -157,12 +181,12 @@ impl Sheet {
     }
 
     /// A closed loop.
-    pub(super) fn closed(&mut self, class: &str, path: &Path, weight: f64) {
+    pub fn closed(&mut self, class: &str, path: &Path, weight: f64) {
         self.stroke(class, &path.segments, true, weight);
     }
 
     /// A circle of model radius.
-    pub(super) fn circle(&mut self, class: &str, centre: Point, radius: f64, weight: f64) {
+    pub fn circle(&mut self, class: &str, centre: Point, radius: f64, weight: f64) {
         let (x, y) = self.at(centre);
         let _ = writeln!(
             self.body,
@@ -175,12 +199,12 @@ impl Sheet {
     }
 
     /// A straight line between model points.
-    pub(super) fn line(&mut self, class: &str, from: Point, to: Point, weight: f64) {
+    pub fn line(&mut self, class: &str, from: Point, to: Point, weight: f64) {
         self.stroke(class, &[Segment::Line { from, to }], false, weight);
     }
 
     /// A line between paper points.
-    pub(super) fn paper_line(&mut self, class: &str, from: (f64, f64), to: (f64, f64)) {
+    pub fn paper_line(&mut self, class: &str, from: (f64, f64), to: (f64, f64)) {
         let _ = writeln!(
             self.body,
             r#"<path class="{class}" d="M{} {}L{} {}"/>"#,
@@ -192,7 +216,7 @@ impl Sheet {
     }
 
     /// Text with its baseline at a paper point.
-    pub(super) fn text(&mut self, at: (f64, f64), anchor: Anchor, kind: Type, text: &str) {
+    pub fn text(&mut self, at: (f64, f64), anchor: Anchor, kind: Type, text: &str) {
         if text.is_empty() {
             return;
         }
@@ -220,7 +244,7 @@ impl Sheet {
     }
 
     /// A filled triangle at a paper point, pointing along `direction` (paper, unit).
-    pub(super) fn arrowhead(&mut self, tip: (f64, f64), direction: (f64, f64), length: f64) {
+    pub fn arrowhead(&mut self, tip: (f64, f64), direction: (f64, f64), length: f64) {
         let (dx, dy) = direction;
         let back = (tip.0 - length * dx, tip.1 - length * dy);
         let half = 0.36 * length;
