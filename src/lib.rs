@@ -41,6 +41,8 @@ pub mod schema;
 
 pub mod layout;
 
+pub mod mixup;
+
 pub mod outline;
 
 pub mod plate;
@@ -60,6 +62,8 @@ pub mod bolting;
 pub mod clearance;
 
 pub mod surroundings;
+
+pub mod mounting;
 
 pub mod strength;
 

@@ -9,6 +9,7 @@ use crate::bracket;
 use crate::diag::{Code, Diag, Severity, Sink};
 use crate::drive::{self, Analysis, Drive};
 use crate::layout::{self, Layout, Parts, PlateHole, PlatePlace};
+use crate::mounting;
 use crate::params::job::{HoleRef, RunStop, VariantSpec};
 use crate::params::{Failure, Loaded};
 use crate::platework::{self, DriveSlots, MadePlate};
@@ -95,7 +96,17 @@ impl Fleet {
             accessories: &base.accessories,
             stocks: &base.stocks,
         };
-        let shared = platework::make(&parts, &layout, &base.shop, &DriveSlots::new(), &mut sink);
+        let mut shared =
+            platework::make(&parts, &layout, &base.shop, &DriveSlots::new(), &mut sink);
+        let mounted: Vec<mounting::View<'_>> = views
+            .iter()
+            .zip(&laid)
+            .map(|(v, l)| mounting::View {
+                layout: &l.layout,
+                block: &v.loaded.block,
+            })
+            .collect();
+        mounting::mark_mixups(&mut shared, &mounted, &base.shop, &all.revision);
         let plate_findings = rules::run(&shared, &base.shop, &base.stocks);
         Self {
             shared_faults: sink.sorted(),

@@ -14,6 +14,7 @@ pub mod hole_pitch;
 pub mod inside_radius;
 pub mod least_hole;
 pub mod ligament;
+pub mod mix_up;
 pub mod neck;
 pub mod one_piece;
 pub mod openings;
@@ -233,6 +234,7 @@ pub const RULES: &[Rule] = &[
     feature_inside::RULE,
     floor::RULE,
     second_operation::RULE,
+    mix_up::RULE,
 ];
 
 /// A rule by its id, letter case ignored.
