@@ -73,6 +73,8 @@ pub mod measure;
 
 pub mod shim;
 
+pub mod fitup;
+
 pub mod rules;
 
 pub mod project;

@@ -3,6 +3,7 @@
 mod assembly;
 mod bolts;
 mod drawings;
+mod fitup;
 mod lists;
 mod strength;
 
@@ -123,6 +124,7 @@ pub fn files(project: &Project, formats: Formats) -> Result<Vec<ShopFile>, Packa
     out.push(ShopFile::new(format!("step/{name}"), text));
     out.extend(drawings::files(project)?);
     out.extend(lists::files(project)?);
+    out.extend(fitup::files(project)?);
     out.extend(strength::files(project));
     out.push(ShopFile::new(
         "check.txt",

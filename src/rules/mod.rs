@@ -4,6 +4,7 @@
 //! answers findings; it changes nothing. [`RULES`] is the table of all of
 //! them, [`run`] judges a job and applies the deviations it names.
 
+pub mod assembly;
 pub mod belt;
 pub mod bolts;
 pub mod edge_distance;
