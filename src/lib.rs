@@ -39,6 +39,8 @@ pub mod schema;
 
 pub mod layout;
 
+pub mod mixup;
+
 pub mod outline;
 
 pub mod plate;
@@ -61,6 +63,8 @@ pub mod clearance;
 
 pub mod surroundings;
 
+pub mod mounting;
+
 pub mod strength;
 
 pub mod bracket;
@@ -68,6 +72,8 @@ pub mod bracket;
 pub mod measure;
 
 pub mod shim;
+
+pub mod fitup;
 
 pub mod rules;
 

@@ -9,6 +9,7 @@ use crate::bracket::{self, BracketError, Calculated};
 use crate::diag::{Code, Diag, Sink, Sources};
 use crate::drive::{self, Analysis, Drive, Motion, TakeUp, takeup};
 use crate::feature::SlotTrack;
+use crate::fitup::Assembly;
 use crate::geom::Point;
 use crate::layout::Layout;
 use crate::params::job::{HoleRef, Take};
@@ -42,6 +43,8 @@ pub struct Project {
     pub bolting: Bolting,
     /// What is near what, least room first.
     pub near: Vec<Near>,
+    /// The order in which the set goes together.
+    pub assembly: Assembly,
     /// Every rule measured, worst first.
     pub findings: Vec<Finding>,
     /// What was found in the input on the way that does not keep it from being used.

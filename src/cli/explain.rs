@@ -4,6 +4,7 @@ use std::fmt::Write as _;
 
 use crate::diag::Code;
 use crate::drive;
+use crate::fitup;
 use crate::joint;
 use crate::rules;
 use crate::surroundings;
@@ -46,6 +47,13 @@ pub(super) fn run(args: &ExplainArgs) -> Outcome {
             ..Outcome::default()
         };
     }
+    let (order, order_title, order_page) = fitup::RULE;
+    if order.eq_ignore_ascii_case(id) {
+        return Outcome {
+            results: format!("{order} {order_title}\n\n{order_page}"),
+            ..Outcome::default()
+        };
+    }
     if let Some((id, title)) = families().find(|(k, _)| k.eq_ignore_ascii_case(id)) {
         return Outcome {
             results: format!(
@@ -84,7 +92,8 @@ fn list() -> String {
     for r in rules::strength::RULES {
         let _ = writeln!(out, "  {}  {}", r.id, r.title);
     }
-    for (id, title) in families() {
+    let set = (fitup::RULE.0, fitup::RULE.1);
+    for (id, title) in families().chain(std::iter::once(set)) {
         let _ = writeln!(out, "  {id}  {title}");
     }
     out.push_str("\nFindings in the input\n");

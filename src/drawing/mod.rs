@@ -17,12 +17,14 @@ mod placing;
 mod plate_sheet;
 mod sections;
 mod sheet;
+mod text_sheet;
 mod title;
 mod views;
 
 pub use hole_table::{Datum, HoleRow, hole_rows};
 pub use plate_sheet::{DrawingError, Options, plate_drawing};
 pub use sheet::{Scale, SheetSize};
+pub use text_sheet::document_sheets;
 pub use title::{Deviation, Revision, TitleData};
 
 use crate::geom::{Extents, Point, Segment, Vector};

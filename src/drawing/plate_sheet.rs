@@ -454,7 +454,8 @@ fn check_size(plate: &Plate) -> Result<(), DrawingError> {
     }
 }
 
-fn letters(text: &str) -> Result<String, DrawingError> {
+/// A text in characters of the font.
+pub(super) fn letters(text: &str) -> Result<String, DrawingError> {
     printable(text).map_err(|character| DrawingError::NoGlyph {
         character,
         text: text.to_string(),
@@ -493,7 +494,7 @@ fn printable_plate(plate: &Plate) -> Result<Plate, DrawingError> {
 }
 
 /// The title data with every text in characters of the font.
-fn printable_title(data: &TitleData) -> Result<TitleData, DrawingError> {
+pub(super) fn printable_title(data: &TitleData) -> Result<TitleData, DrawingError> {
     let mut d = data.clone();
     for text in [
         &mut d.owner,

@@ -158,6 +158,53 @@ pub(super) fn block(data: &TitleData, facts: &SheetFacts) -> Result<Block, Drawi
     })
 }
 
+/// The strip of fields at the foot of a sheet of text, as ISO 7200 asks of a document.
+///
+/// # Errors
+///
+/// [`DrawingError::TooLong`] where a content fits its field in no way.
+pub(super) fn strip(
+    data: &TitleData,
+    kind: &str,
+    number: usize,
+    count: usize,
+) -> Result<Block, DrawingError> {
+    let upper = row([
+        (76.0, "Title", &data.title),
+        (60.0, "Number", &data.number),
+        (16.0, "Revision", &data.revision),
+        (28.0, "Document type", kind),
+    ]);
+    let lower = row([
+        (46.0, "Legal owner", &data.owner),
+        (34.0, "Created by", &data.creator),
+        (34.0, "Approved by", &data.approver),
+        (24.0, "Date of issue", &data.issued),
+        (24.0, "Document status", &data.status),
+        (18.0, "Sheet", &format!("{number} of {count}")),
+    ]);
+    let mut items = vec![Item::rectangle(
+        Point::ORIGIN,
+        Point::new(WIDTH_MM, 2.0 * ROW_MM),
+        Line::Visible,
+    )];
+    items.push(rule(0.0, ROW_MM, WIDTH_MM, ROW_MM));
+    for (y, fields) in [(0.0, lower), (ROW_MM, upper)] {
+        for mut f in fields {
+            f.y = y;
+            if f.x > 0.0 {
+                items.push(rule(f.x, y, f.x, y + ROW_MM));
+            }
+            items.extend(fill(&f)?);
+        }
+    }
+    Ok(Block {
+        items,
+        width: WIDTH_MM,
+        height: 2.0 * ROW_MM,
+    })
+}
+
 /// Used where the job says nothing else (ISO 2768-1:1989, class m).
 pub(super) const DEFAULT_TOLERANCE: &str = "ISO 2768-m";
 

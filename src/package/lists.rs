@@ -22,7 +22,7 @@ pub(super) fn files(project: &Project) -> Result<Vec<ShopFile>, PackageError> {
         ShopFile::new("fasteners.csv", super::bolts::fasteners(project)?),
         ShopFile::new("fasteners-to-buy.csv", super::bolts::to_buy(project)?),
         ShopFile::new("torque.csv", super::bolts::torque(project)?),
-        ShopFile::new("cautions.txt", super::bolts::CAUTIONS),
+        ShopFile::new("cautions.txt", crate::report::fitup::CAUTIONS),
     ])
 }
 

@@ -3,6 +3,7 @@
 mod assembly;
 mod bolts;
 mod drawings;
+mod fitup;
 mod lists;
 mod page;
 mod strength;
@@ -192,6 +193,7 @@ pub fn files(
     };
     out.push(page::file(project, fit, &set, &pictures, &lists));
     out.extend(lists);
+    out.extend(fitup::files(project)?);
     out.extend(strength::files(project, &pictures));
     out.push(ShopFile::new(
         "check.txt",

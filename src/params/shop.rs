@@ -38,6 +38,8 @@ pub struct Process {
     pub sheet_mm: (f64, f64),
     /// Whether it can drill, tap, counterbore and pocket as well as cut outlines.
     pub machines: bool,
+    /// Whether it engraves what the marking layer holds.
+    pub engraves: bool,
     /// Kerf, mm.
     pub kerf_mm: f64,
     /// Where it is written.

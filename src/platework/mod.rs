@@ -3,6 +3,7 @@
 mod blank;
 mod features;
 mod marked;
+mod way_up;
 
 use std::collections::BTreeMap;
 
@@ -11,12 +12,15 @@ use crate::feature::SlotTrack;
 use crate::geom::{Frame, Point, Point3};
 use crate::layout::seat::{Made, PlateHole};
 use crate::layout::{Layout, Parts, PlatePlace, fastener};
+use crate::mixup::Way;
 use crate::params::job::{HoleRef, PlateSpec};
 use crate::params::shop::Shop;
 use crate::plate::Plate;
 use crate::tables::Materials;
 use crate::tol;
 use crate::units::plain;
+
+pub use way_up::{Unmarked, mark};
 
 /// A plate as made, with what the rules and the shop files need to know about it.
 #[derive(Debug, Clone, PartialEq)]
@@ -35,6 +39,10 @@ pub struct MadePlate {
     pub pieces: usize,
     /// How many the set needs.
     pub quantity: u32,
+    /// Wrong ways to bolt it on that its holes allow.
+    pub mixups: Vec<Way>,
+    /// The mark that tells which way it goes on, or why it has none; `None` where no mix-up is possible.
+    pub way_up: Option<Result<String, Unmarked>>,
     /// Where the plate is written.
     pub spot: Spot,
     /// Where each feature is written.
@@ -266,6 +274,8 @@ fn make_one(
         marked,
         pieces: blank.pieces,
         quantity: spec.quantity,
+        mixups: Vec::new(),
+        way_up: None,
         spot: spec.spot,
         spots,
     })

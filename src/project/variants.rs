@@ -6,9 +6,11 @@ use rayon::prelude::*;
 
 use crate::bolting::{self, Bolting};
 use crate::bracket;
-use crate::diag::{Code, Diag, Severity, Sink};
+use crate::diag::{Code, Diag, Severity, Sink, Spot};
 use crate::drive::{self, Analysis, Drive};
+use crate::fitup::{self, Assembly};
 use crate::layout::{self, Layout, Parts, PlateHole, PlatePlace};
+use crate::mounting;
 use crate::params::job::{HoleRef, RunStop, VariantSpec};
 use crate::params::{Failure, Loaded};
 use crate::platework::{self, DriveSlots, MadePlate};
@@ -95,7 +97,17 @@ impl Fleet {
             accessories: &base.accessories,
             stocks: &base.stocks,
         };
-        let shared = platework::make(&parts, &layout, &base.shop, &DriveSlots::new(), &mut sink);
+        let mut shared =
+            platework::make(&parts, &layout, &base.shop, &DriveSlots::new(), &mut sink);
+        let mounted: Vec<mounting::View<'_>> = views
+            .iter()
+            .zip(&laid)
+            .map(|(v, l)| mounting::View {
+                layout: &l.layout,
+                block: &v.loaded.block,
+            })
+            .collect();
+        mounting::mark_mixups(&mut shared, &mounted, &base.shop, &all.revision);
         let plate_findings = rules::run(&shared, &base.shop, &base.stocks);
         Self {
             shared_faults: sink.sorted(),
@@ -129,7 +141,8 @@ impl Fleet {
             .and_then(|d| analysed(&self.views[i].loaded, d, &mut sink));
         let bolting = self.bolting(i, &plates, drive.as_ref(), &mut sink);
         let near = self.near(i, &plates, &bolting, drive.as_ref());
-        let mut findings = self.findings(i, drive.as_ref(), &bolting, &near);
+        let assembly = self.assembly(i, &plates, &bolting, drive.as_ref());
+        let mut findings = self.findings(i, drive.as_ref(), &bolting, &near, &assembly);
         let several = self.views.len() > 1;
         let sound = !sink.has_errors()
             && self
@@ -190,6 +203,7 @@ impl Fleet {
             strength,
             bolting,
             near,
+            assembly,
             findings,
             diags,
         })
@@ -229,22 +243,23 @@ impl Fleet {
                 && self.laid[a].layout == self.laid[b].layout
                 && self.views[a].loaded.block.name == self.views[b].loaded.block.name
         });
-        let bolted: Vec<(Bolting, Vec<Diag>)> = joints
+        let bolted: Vec<(Bolting, Assembly, Vec<Diag>)> = joints
             .par_iter()
             .map(|&i| {
                 let mut sink = Sink::new();
                 let drive = analysed[drive_of[i]].0.as_ref();
                 let b = self.bolting(i, &plates[i], drive, &mut sink);
-                (b, sink.sorted())
+                let assembly = self.assembly(i, &plates[i], &b, drive);
+                (b, assembly, sink.sorted())
             })
             .collect();
         indices
             .par_iter()
             .map(|&i| {
                 let (drive, drive_faults) = &analysed[drive_of[i]];
-                let (bolting, joint_faults) = &bolted[joints_of[i]];
+                let (bolting, assembly, joint_faults) = &bolted[joints_of[i]];
                 let near = self.near(i, &plates[i], bolting, drive.as_ref());
-                let mut findings = self.findings(i, drive.as_ref(), bolting, &near);
+                let mut findings = self.findings(i, drive.as_ref(), bolting, &near, assembly);
                 let measured = |rule: &str| rules::strength::rule(rule).is_none();
                 rules::accept(
                     &mut findings,
@@ -342,12 +357,30 @@ impl Fleet {
         })
     }
 
+    /// The order a variant's set goes together in.
+    fn assembly(
+        &self,
+        i: usize,
+        plates: &[MadePlate],
+        bolting: &Bolting,
+        drive: Option<&(Drive, Analysis)>,
+    ) -> Assembly {
+        fitup::assemble(&surroundings::Sources {
+            loaded: &self.views[i].loaded,
+            layout: &self.laid[i].layout,
+            plates,
+            bolting,
+            drive,
+        })
+    }
+
     fn findings(
         &self,
         i: usize,
         drive: Option<&(Drive, Analysis)>,
         bolting: &Bolting,
         near: &[Near],
+        assembly: &Assembly,
     ) -> Vec<Finding> {
         let loaded = &self.views[i].loaded;
         let mut findings = self.plate_findings.clone();
@@ -356,8 +389,14 @@ impl Fleet {
         }
         findings.extend(rules::bolts::findings(bolting));
         findings.extend(rules::gaps::findings(near, loaded));
+        findings.extend(rules::assembly::findings(assembly, set_spot(loaded)));
         findings
     }
+}
+
+/// Where the set is written: its first plate.
+fn set_spot(loaded: &Loaded) -> Spot {
+    loaded.job.plates.first().map_or(Spot::NOWHERE, |p| p.spot)
 }
 
 /// For each item the number of the first equal one, and the places of those firsts.

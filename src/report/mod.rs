@@ -2,10 +2,13 @@
 
 pub mod check;
 pub mod compare;
+pub mod document;
 pub mod fit;
+pub mod fitup;
 pub mod paint;
 pub mod strength;
 pub mod table;
+pub mod torque;
 
 /// JSON as every command prints it: indented, one newline at the end.
 #[must_use]

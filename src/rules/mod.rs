@@ -4,6 +4,7 @@
 //! answers findings; it changes nothing. [`RULES`] is the table of all of
 //! them, [`run`] judges a job and applies the deviations it names.
 
+pub mod assembly;
 pub mod belt;
 pub mod bolts;
 pub mod edge_distance;
@@ -14,6 +15,7 @@ pub mod hole_pitch;
 pub mod inside_radius;
 pub mod least_hole;
 pub mod ligament;
+pub mod mix_up;
 pub mod neck;
 pub mod one_piece;
 pub mod openings;
@@ -233,6 +235,7 @@ pub const RULES: &[Rule] = &[
     feature_inside::RULE,
     floor::RULE,
     second_operation::RULE,
+    mix_up::RULE,
 ];
 
 /// A rule by its id, letter case ignored.

@@ -103,6 +103,15 @@ impl Near {
     }
 }
 
+/// Every body of the set: block, plates, accessories, belt, hoses, spacers, heads and the tools on them.
+///
+/// Bodies of an accessory tell it in `part_of`, those of a joint as `joint ID`, those of the block as
+/// `block`; a plate's body is called `plate ID`.
+#[must_use]
+pub fn bodies(s: &Sources<'_>) -> Vec<Body> {
+    bodies::Set::of(s).bodies
+}
+
 /// Measures every near pair; the one with least room first.
 #[must_use]
 pub fn measure(s: &Sources<'_>) -> Vec<Near> {

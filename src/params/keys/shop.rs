@@ -100,6 +100,12 @@ static PROCESS: Table = Table::new(
             Type::Flag,
             "whether it also drills, taps, counterbores and pockets; a mill does unless told otherwise",
         ),
+        Key::default(
+            "engraves",
+            Type::Flag,
+            "true",
+            "whether it engraves the marking layer",
+        ),
         Key::default("kerf", Type::ZERO_OR_SIZE, "0", "kerf, mm"),
     ],
 );
@@ -166,6 +172,7 @@ fn process(r: &Record, sink: &mut Sink) -> Option<Process> {
         } else {
             method == Method::Milling
         },
+        engraves: r.flag("engraves")?,
         kerf_mm: r.number("kerf")?,
         spot: r.spot_of("id"),
     })
