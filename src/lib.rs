@@ -47,6 +47,8 @@ pub mod plate;
 
 pub mod platework;
 
+pub mod nest;
+
 pub mod solid;
 
 pub mod drive;
@@ -56,6 +58,8 @@ pub mod run;
 pub mod joint;
 
 pub mod bolting;
+
+pub mod parts;
 
 pub mod clearance;
 

@@ -12,7 +12,6 @@ use crate::order::Name;
 use crate::project::Project;
 
 use super::PackageError;
-use super::assembly::spacer_name;
 
 /// The lists of a package.
 pub(super) fn files(project: &Project) -> Result<Vec<ShopFile>, PackageError> {
@@ -99,7 +98,7 @@ fn spacers(joints: &[Joint]) -> Result<Vec<u8>, PackageError> {
     for joint in joints {
         for s in joint.spacers() {
             by_name
-                .entry(Name(spacer_name(&s)))
+                .entry(Name(s.designation()))
                 .or_insert_with(|| (s, Vec::new()))
                 .1
                 .push(&joint.id);
