@@ -51,6 +51,8 @@ pub mod nest;
 
 pub mod solid;
 
+pub mod view;
+
 pub mod drive;
 
 pub mod run;

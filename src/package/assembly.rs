@@ -106,7 +106,7 @@ fn spacers(joints: &[Joint]) -> Result<Vec<Item>, PackageError> {
 }
 
 /// A frame on a joint's axis at a height.
-fn along(joint: &Joint, height_mm: f64) -> Frame {
+pub(super) fn along(joint: &Joint, height_mm: f64) -> Frame {
     let at = (joint.at - Point3::ORIGIN).dot(joint.axis);
     let origin = joint.at + joint.axis * (height_mm - at);
     // Any direction square to the axis will do for a tube; take one by a fixed rule.

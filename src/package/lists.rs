@@ -20,6 +20,7 @@ pub(super) fn files(project: &Project) -> Result<Vec<ShopFile>, PackageError> {
         ShopFile::new("spacers.csv", spacers(&project.layout.joints)?),
         ShopFile::new("fasteners.csv", super::bolts::fasteners(project)?),
         ShopFile::new("fasteners-to-buy.csv", super::bolts::to_buy(project)?),
+        super::parts::list(project)?,
         ShopFile::new("torque.csv", super::bolts::torque(project)?),
         ShopFile::new("cautions.txt", super::bolts::CAUTIONS),
     ])

@@ -3,7 +3,10 @@
 mod assembly;
 mod bolts;
 mod drawings;
+mod exploded;
 mod lists;
+mod nests;
+mod parts;
 mod strength;
 
 use crate::export::ShopFile;
@@ -15,6 +18,8 @@ use crate::report::paint::Paint;
 use crate::solid;
 
 pub use drawings::drive_picture;
+pub use nests::nest_pictures;
+pub use parts::{assembly_picture, parts_pages};
 
 /// How a package is written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -123,6 +128,7 @@ pub fn files(project: &Project, formats: Formats) -> Result<Vec<ShopFile>, Packa
     out.push(ShopFile::new(format!("step/{name}"), text));
     out.extend(drawings::files(project)?);
     out.extend(lists::files(project)?);
+    out.extend(nests::files(project, formats.dxf)?);
     out.extend(strength::files(project));
     out.push(ShopFile::new(
         "check.txt",
