@@ -137,7 +137,7 @@ pub fn label_features(plate: &Plate) -> Vec<Labelled<'_>> {
 }
 
 /// `A` to `Z` without I, O and Q, then `AA`, `AB`, …
-fn letter(mut at: usize) -> String {
+pub fn letter(mut at: usize) -> String {
     const LETTERS: &[u8; 23] = b"ABCDEFGHJKLMNPRSTUVWXYZ";
     let mut out = Vec::new();
     loop {

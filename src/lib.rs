@@ -49,7 +49,11 @@ pub mod callout;
 
 pub mod platework;
 
+pub mod nest;
+
 pub mod solid;
+
+pub mod view;
 
 pub mod drive;
 
@@ -58,6 +62,8 @@ pub mod run;
 pub mod joint;
 
 pub mod bolting;
+
+pub mod parts;
 
 pub mod clearance;
 

@@ -40,7 +40,8 @@ fn digits(text: &str) -> usize {
 }
 
 /// A name that sorts naturally, for keys of sorted maps.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
+#[serde(transparent)]
 pub struct Name(pub String);
 
 impl std::fmt::Display for Name {

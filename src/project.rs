@@ -15,6 +15,7 @@ use crate::layout::Layout;
 use crate::params::job::{HoleRef, Take};
 use crate::params::spec::Designations;
 use crate::params::{self, Disk, Failure, Loaded, Lookup};
+use crate::parts::Kit;
 use crate::platework::{DriveSlots, MadePlate, SlotTrackInEngine};
 use crate::rules::{self, Finding};
 use crate::run;
@@ -41,6 +42,8 @@ pub struct Project {
     pub strength: Strength,
     /// Every fastener worked out, with what it carries.
     pub bolting: Bolting,
+    /// What the set and all its variants are made of.
+    pub kit: Kit,
     /// What is near what, least room first.
     pub near: Vec<Near>,
     /// The order in which the set goes together.

@@ -99,37 +99,10 @@ impl Bolting {
 ///
 /// A stack that cannot exist is pushed into `sink` with its numbers and left out.
 pub fn work_out(s: &Sources<'_>, sink: &mut Sink) -> Bolting {
-    let mut out = Bolting::default();
-    for joint in &s.layout.joints {
-        let spot = spot_of(s, joint);
-        let Some(fastening) = stack::fastening(s, joint) else {
-            sink.push(
-                Diag::new(
-                    Code::UnknownThread,
-                    format!(
-                        "joint `{}`: the tables have no row for one of its parts",
-                        joint.id
-                    ),
-                )
-                .labelled(spot, "taken here")
-                .help("use a thread from M5 to M16 and a material of the materials table"),
-            );
-            continue;
-        };
-        match fastening.work_out() {
-            Ok(report) => out.joints.push(Bolted {
-                joint: joint.id.clone(),
-                fastening,
-                report,
-                spot,
-            }),
-            Err(e) => sink.push(
-                Diag::new(Code::StackOverlaps, format!("joint {e}"))
-                    .labelled(spot, "this stack cannot be built")
-                    .help("change the plate's height or thickness, or the bolt's head"),
-            ),
-        }
-    }
+    let mut out = Bolting {
+        joints: fasteners(s, sink),
+        ..Bolting::default()
+    };
     for b in &out.joints {
         out.judgements
             .extend(b.report.judgements.iter().map(|j| Placed {
@@ -181,6 +154,44 @@ pub fn work_out(s: &Sources<'_>, sink: &mut Sink) -> Bolting {
             holds: group.holds,
             report,
         });
+    }
+    out
+}
+
+/// Every fastener of a layout by itself: what it clamps and how it is tightened, without what it carries.
+///
+/// A stack that cannot exist is pushed into `sink` with its numbers and left out.
+pub fn fasteners(s: &Sources<'_>, sink: &mut Sink) -> Vec<Bolted> {
+    let mut out = Vec::new();
+    for joint in &s.layout.joints {
+        let spot = spot_of(s, joint);
+        let Some(fastening) = stack::fastening(s, joint) else {
+            sink.push(
+                Diag::new(
+                    Code::UnknownThread,
+                    format!(
+                        "joint `{}`: the tables have no row for one of its parts",
+                        joint.id
+                    ),
+                )
+                .labelled(spot, "taken here")
+                .help("use a thread from M5 to M16 and a material of the materials table"),
+            );
+            continue;
+        };
+        match fastening.work_out() {
+            Ok(report) => out.push(Bolted {
+                joint: joint.id.clone(),
+                fastening,
+                report,
+                spot,
+            }),
+            Err(e) => sink.push(
+                Diag::new(Code::StackOverlaps, format!("joint {e}"))
+                    .labelled(spot, "this stack cannot be built")
+                    .help("change the plate's height or thickness, or the bolt's head"),
+            ),
+        }
     }
     out
 }

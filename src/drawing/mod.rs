@@ -6,22 +6,31 @@
 
 pub mod font;
 
+mod assembly_sheet;
+mod balloons;
 mod dimension;
 mod edge_view;
 mod front_view;
 mod hatch;
 mod hole_table;
 mod lettering;
+mod nest_sheet;
 mod notes;
+mod parts_sheet;
 mod placing;
 mod plate_sheet;
+mod printing;
 mod sections;
 mod sheet;
+mod taken;
 mod text_sheet;
 mod title;
 mod views;
 
+pub use assembly_sheet::{AssemblyFigure, assembly_sheet};
 pub use hole_table::{Datum, HoleRow, hole_rows};
+pub use nest_sheet::{NestedPart, nest_sheet};
+pub use parts_sheet::{PartsTable, parts_sheets};
 pub use plate_sheet::{DrawingError, Options, plate_drawing};
 pub use sheet::{Scale, SheetSize};
 pub use text_sheet::document_sheets;

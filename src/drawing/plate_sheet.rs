@@ -2,16 +2,14 @@
 
 use thiserror::Error;
 
-use super::font::printable;
 use super::hole_table::{Datum, DatumPoint, HoleTable, hole_rows};
 use super::lettering::height;
+use super::printing::{printable_plate, printable_title, significant};
 use super::title::{self, SheetFacts, TitleData};
 use super::views::{self, Views};
 use super::{Block, Item, Page, Scale, SheetSize, notes, sections};
 use crate::callout::mm;
-use crate::feature::{Purpose, Shape};
 use crate::geom::{Extents, Path, Point};
-use crate::number::fixed;
 use crate::plate::Plate;
 
 /// What the caller may decide; all of it is chosen where left out.
@@ -226,9 +224,7 @@ impl Layout<'_> {
             .into_iter()
             .enumerate()
             .map(|(k, items)| {
-                let block = title::block(self.data, &self.facts(k + 1, count))?;
-                let mut all = self.size.frame();
-                block.put(self.title_corner(), &mut all);
+                let (mut all, _) = title::framed(self.data, &self.facts(k + 1, count))?;
                 all.extend(items);
                 Ok(Page {
                     size: self.size,
@@ -396,10 +392,11 @@ impl Layout<'_> {
             material: self.plate.material.clone(),
             thickness: format!("{} mm", mm(self.plate.thickness_mm)),
             mass: format!("{} kg", significant(self.plate.properties().mass_kg)),
-            scale: self.scale,
+            scale: self.scale.name(),
             size: self.size,
             number,
             count,
+            document: "plate drawing",
         }
     }
 }
@@ -412,20 +409,6 @@ const WIDE_TABLE_MM: f64 = 124.0;
 
 /// Most width of the notes, mm: longer lines are hard to read.
 const MOST_NOTES_MM: f64 = 160.0;
-
-/// A mass to three significant figures.
-fn significant(v: f64) -> String {
-    let decimals = if v >= 100.0 {
-        0
-    } else if v >= 10.0 {
-        1
-    } else if v >= 1.0 {
-        2
-    } else {
-        3
-    };
-    fixed(v, decimals).unwrap_or_else(|_| "?".to_string())
-}
 
 fn check_size(plate: &Plate) -> Result<(), DrawingError> {
     let finite = |path: &Path| {
@@ -452,79 +435,4 @@ fn check_size(plate: &Plate) -> Result<(), DrawingError> {
             plate: plate.id.clone(),
         })
     }
-}
-
-/// A text in characters of the font.
-pub(super) fn letters(text: &str) -> Result<String, DrawingError> {
-    printable(text).map_err(|character| DrawingError::NoGlyph {
-        character,
-        text: text.to_string(),
-    })
-}
-
-/// The plate with every text in characters of the font.
-fn printable_plate(plate: &Plate) -> Result<Plate, DrawingError> {
-    let mut p = plate.clone();
-    for text in [&mut p.id, &mut p.title, &mut p.material] {
-        *text = letters(text)?;
-    }
-    for f in &mut p.features {
-        f.id = letters(&f.id)?;
-        for v in &mut f.variants {
-            *v = letters(v)?;
-        }
-        match &mut f.shape {
-            Shape::Hole(h) => match &mut h.purpose {
-                Purpose::Clearance { thread } | Purpose::Tapped { thread, .. } => {
-                    *thread = letters(thread)?;
-                }
-                Purpose::Dowel { tolerance } => *tolerance = letters(tolerance)?,
-                Purpose::Plain => {}
-            },
-            Shape::Slot(s) => {
-                if let Some(t) = &mut s.thread {
-                    *t = letters(t)?;
-                }
-            }
-            Shape::Mark(m) => m.text = letters(&m.text)?,
-            Shape::Window(_) | Shape::Pocket { .. } | Shape::Groove { .. } => {}
-        }
-    }
-    Ok(p)
-}
-
-/// The title data with every text in characters of the font.
-pub(super) fn printable_title(data: &TitleData) -> Result<TitleData, DrawingError> {
-    let mut d = data.clone();
-    for text in [
-        &mut d.owner,
-        &mut d.number,
-        &mut d.title,
-        &mut d.supplement,
-        &mut d.revision,
-        &mut d.issued,
-        &mut d.creator,
-        &mut d.approver,
-        &mut d.status,
-        &mut d.general_tolerance,
-        &mut d.finish,
-        &mut d.edges,
-        &mut d.contour_file,
-    ]
-    .into_iter()
-    .chain(&mut d.notes)
-    {
-        *text = letters(text)?;
-    }
-    for r in &mut d.revisions {
-        for text in [&mut r.index, &mut r.change, &mut r.date, &mut r.by] {
-            *text = letters(text)?;
-        }
-    }
-    for v in &mut d.deviations {
-        for text in [&mut v.rule, &mut v.finding, &mut v.reason] {
-            *text = letters(text)?;
-        }
-    }
-    Ok(d)
 }

@@ -2,7 +2,8 @@
 
 use super::font::Weight;
 use super::lettering::{PITCH, height, text, wrap};
-use super::plate_sheet::{DrawingError, letters, printable_title};
+use super::plate_sheet::DrawingError;
+use super::printing::{letters, printable_title};
 use super::title::{self, TitleData};
 use super::{Item, Line, Page, SheetSize};
 use crate::geom::{Point, Vector};
@@ -218,7 +219,12 @@ fn row(
         columns.push((x + CELL_MM, lines));
         x += own;
     }
-    let most = columns.iter().map(|(_, l)| l.len()).max().unwrap_or(0).max(1);
+    let most = columns
+        .iter()
+        .map(|(_, l)| l.len())
+        .max()
+        .unwrap_or(0)
+        .max(1);
     let fit = if room.is_finite() {
         (((room - 2.0 * ROW_MM) / LINE_MM).floor() as usize).max(1)
     } else {

@@ -7,7 +7,7 @@
 use super::font::Weight;
 use super::lettering::{PITCH, fit, height, lines_down, text, wrap};
 use super::plate_sheet::DrawingError;
-use super::{Block, Item, Line, Scale, SheetSize};
+use super::{Block, Item, Line, SheetSize};
 use crate::geom::Point;
 
 /// What the title block, the notes and the revision block say.
@@ -81,10 +81,30 @@ pub(super) struct SheetFacts {
     pub(super) material: String,
     pub(super) thickness: String,
     pub(super) mass: String,
-    pub(super) scale: Scale,
+    /// As it is written: `1:2`, `to fit`; empty where there is none.
+    pub(super) scale: String,
     pub(super) size: SheetSize,
     pub(super) number: usize,
     pub(super) count: usize,
+    /// What the sheet is: `plate drawing`.
+    pub(super) document: &'static str,
+}
+
+/// A sheet's frame with its title block in the lower right corner, and the height at which the block ends.
+///
+/// # Errors
+///
+/// As [`block`].
+pub(super) fn framed(
+    data: &TitleData,
+    facts: &SheetFacts,
+) -> Result<(Vec<Item>, f64), DrawingError> {
+    let block = block(data, facts)?;
+    let space = facts.size.space();
+    let top = space.min.y + block.height;
+    let mut items = facts.size.frame();
+    block.put(Point::new(space.max.x - WIDTH_MM, space.min.y), &mut items);
+    Ok((items, top))
 }
 
 /// Width of the title block, mm (ISO 7200: 180, the A4 drawing space).
@@ -290,10 +310,10 @@ fn sheet(data: &TitleData, facts: &SheetFacts) -> Vec<Field> {
             "General tolerances",
             or(&data.general_tolerance, DEFAULT_TOLERANCE),
         ),
-        (20.0, "Scale", &facts.scale.name()),
+        (20.0, "Scale", &facts.scale),
         (20.0, "Sheet size", facts.size.name()),
         (34.0, PROJECTION, ""),
-        (34.0, "Document type", "plate drawing"),
+        (34.0, "Document type", facts.document),
         (
             20.0,
             "Sheet",

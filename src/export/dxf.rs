@@ -147,6 +147,21 @@ impl Drawing {
         self.entities.append(&mut other.entities);
     }
 
+    /// The drawing without its words.
+    #[must_use]
+    pub fn without_texts(mut self) -> Self {
+        self.entities
+            .retain(|e| !matches!(e.shape, Shape::Text { .. }));
+        self
+    }
+
+    /// The drawing with its things in the order of their layers: outlines after all that lies inside them.
+    #[must_use]
+    pub fn in_layer_order(mut self) -> Self {
+        self.entities.sort_by_key(|e| e.layer);
+        self
+    }
+
     /// What is on the drawing, in the order it will be written.
     #[must_use]
     pub fn entities(&self) -> &[Entity] {

@@ -78,8 +78,10 @@ impl Assembly {
             .iter()
             .map(|&i| {
                 let by = |set: &BTreeSet<usize>| {
-                    let names: Vec<String> =
-                        set.intersection(&stuck.left).map(|&k| self.what[k].words()).collect();
+                    let names: Vec<String> = set
+                        .intersection(&stuck.left)
+                        .map(|&k| self.what[k].words())
+                        .collect();
                     names.join(", ")
                 };
                 let piece = &self.pieces[i];
@@ -169,7 +171,12 @@ impl<'a> Set<'a> {
     fn of(s: &'a Sources<'a>, bodies: &'a [Body]) -> Self {
         let mut what: Vec<What> = Vec::new();
         what.extend(s.layout.plates.iter().map(|p| What::Plate(p.id.clone())));
-        what.extend(s.layout.placed.iter().map(|p| What::Accessory(p.id.clone())));
+        what.extend(
+            s.layout
+                .placed
+                .iter()
+                .map(|p| What::Accessory(p.id.clone())),
+        );
         for j in &s.layout.joints {
             what.extend((0..j.spacers().count()).map(|n| What::Spacer(j.id.clone(), n)));
             what.push(What::Bolt(j.id.clone()));
@@ -300,10 +307,16 @@ impl<'a> Set<'a> {
             }),
             What::Bolt(_) | What::Spacer(..) => None,
             What::Plate(p) => {
-                let frame = self.s.layout.plates.iter().find(|q| q.id == *p).map(|q| q.frame);
-                frame.and_then(|f| plate_directions(&f).get(*next).copied()).map(|(to, d)| {
-                    self.slid(i, to, d)
-                })
+                let frame = self
+                    .s
+                    .layout
+                    .plates
+                    .iter()
+                    .find(|q| q.id == *p)
+                    .map(|q| q.frame);
+                frame
+                    .and_then(|f| plate_directions(&f).get(*next).copied())
+                    .map(|(to, d)| self.slid(i, to, d))
             }
             What::Accessory(_) => directions().get(*next).map(|(to, d)| self.slid(i, to, *d)),
         };
@@ -317,21 +330,25 @@ impl<'a> Set<'a> {
     fn reached(&self, i: usize, joint: &str) -> WayOff {
         let mut blocked_by = BTreeSet::new();
         let id = format!("socket on {joint}");
-        if let (Some(tool), Some(j)) = (self.bodies.iter().find(|b| b.id == id), self.joint(joint)) {
+        if let (Some(tool), Some(j)) = (self.bodies.iter().find(|b| b.id == id), self.joint(joint))
+        {
             let tool = Body {
                 kind: Kind::Fixed,
                 part_of: tool.id.clone(),
                 ..tool.clone()
             };
-            for other in self.bodies.iter().filter(|b| {
-                !matches!(b.kind, Kind::Belt | Kind::Hose | Kind::Tool)
-            }) {
+            for other in self
+                .bodies
+                .iter()
+                .filter(|b| !matches!(b.kind, Kind::Belt | Kind::Hose | Kind::Tool))
+            {
                 // What is fixed to the block is judged with the room for the socket.
                 let Some(k) = self.piece_of(other).filter(|&k| k != i) else {
                     continue;
                 };
                 // An envelope is coarse round its own lugs.
-                if self.takes(j, k) || matches!(&self.what[k], What::Spacer(own, _) if own == joint) {
+                if self.takes(j, k) || matches!(&self.what[k], What::Spacer(own, _) if own == joint)
+                {
                     continue;
                 }
                 let pair = Scene::of(
@@ -345,7 +362,10 @@ impl<'a> Set<'a> {
                     ],
                     &[],
                 );
-                if pair.gap_between(0, 1, &self.limits).is_some_and(|g| g.gap_mm < -RUB_MM) {
+                if pair
+                    .gap_between(0, 1, &self.limits)
+                    .is_some_and(|g| g.gap_mm < -RUB_MM)
+                {
                     blocked_by.insert(k);
                 }
             }
@@ -367,16 +387,18 @@ impl<'a> Set<'a> {
         let motion = Motion::Slide {
             by: direction * OFF_MM,
         };
-        let mine = |b: &&Body| {
-            self.piece_of(b) == Some(i) && !matches!(b.kind, Kind::Belt | Kind::Tool)
-        };
+        let mine =
+            |b: &&Body| self.piece_of(b) == Some(i) && !matches!(b.kind, Kind::Belt | Kind::Tool);
         for body in self.bodies.iter().filter(mine) {
             let moving = Body {
                 kind: Kind::Fixed,
                 part_of: "moving".to_owned(),
                 ..body.clone()
             };
-            for gap in self.scene.gaps_on_the_way(&moving, &motion, &self.limits, 0.0) {
+            for gap in self
+                .scene
+                .gaps_on_the_way(&moving, &motion, &self.limits, 0.0)
+            {
                 if gap.gap_mm >= -RUB_MM {
                     continue;
                 }
@@ -444,7 +466,11 @@ fn around_spacers(j: &Joint) -> Vec<(Option<&Part>, Option<&Part>)> {
         .filter(|(_, l)| matches!(l.part, Part::Spacer { .. }))
         .map(|(k, _)| {
             let (low, high) = (part(k.checked_sub(1)), part(Some(k + 1)));
-            if j.head_high { (low, high) } else { (high, low) }
+            if j.head_high {
+                (low, high)
+            } else {
+                (high, low)
+            }
         })
         .collect()
 }

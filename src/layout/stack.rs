@@ -151,6 +151,17 @@ impl Joint {
     }
 }
 
+impl SpacerSize {
+    /// What it is called: outside diameter, bore, length, mm.
+    #[must_use]
+    pub fn designation(&self) -> String {
+        format!(
+            "spacer {:.1} x {:.1} x {:.2}",
+            self.outside_mm, self.bore_mm, self.length_mm
+        )
+    }
+}
+
 /// A turned spacer of a joint.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SpacerSize {

@@ -103,7 +103,7 @@ fn spacers(joints: &[Joint]) -> Result<Vec<Item>, PackageError> {
     by_size
         .into_values()
         .map(|(s, places)| {
-            let id = spacer_name(&s);
+            let id = s.designation();
             Ok(Item {
                 body: body(&id, solid::tube(&id, s.bore_mm, s.outside_mm, s.length_mm))?,
                 description: "turned spacer".to_owned(),
@@ -117,16 +117,8 @@ fn spacers(joints: &[Joint]) -> Result<Vec<Item>, PackageError> {
         .collect()
 }
 
-/// What a spacer is called: outside diameter, bore, length.
-pub(super) fn spacer_name(s: &SpacerSize) -> String {
-    format!(
-        "spacer {:.1} x {:.1} x {:.2}",
-        s.outside_mm, s.bore_mm, s.length_mm
-    )
-}
-
 /// A frame on a joint's axis at a height.
-fn along(joint: &Joint, height_mm: f64) -> Frame {
+pub(super) fn along(joint: &Joint, height_mm: f64) -> Frame {
     let at = (joint.at - Point3::ORIGIN).dot(joint.axis);
     let origin = joint.at + joint.axis * (height_mm - at);
     // Any direction square to the axis will do for a tube; take one by a fixed rule.

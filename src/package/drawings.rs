@@ -1,4 +1,4 @@
-//! Drawings of a package: one manufacturing drawing a plate as SVG and PDF, and the drive's picture.
+//! Drawings of a package: assembly picture, parts list, one manufacturing drawing a plate, the drive's picture.
 
 use crate::drawing::{self, Deviation, Options, Revision, TitleData};
 use crate::drive::Drive;
@@ -14,7 +14,7 @@ use super::PackageError;
 /// The drawings of a package.
 pub(super) fn files(project: &Project) -> Result<Vec<ShopFile>, PackageError> {
     let mut out = Vec::new();
-    let mut pages = Vec::new();
+    let mut plates = Vec::new();
     for made in &project.plates {
         let id = &made.plate.id;
         let fault = |why: String| PackageError::Drawing {
@@ -32,8 +32,18 @@ pub(super) fn files(project: &Project) -> Result<Vec<ShopFile>, PackageError> {
             };
             out.push(ShopFile::new(name, svg::svg(page, &made.plate.title)));
         }
-        pages.extend(sheets);
+        plates.extend(sheets);
     }
+    let picture = super::assembly_picture(project)?;
+    let name = free_name(&out, "assembly");
+    out.push(ShopFile::new(name, svg::svg(&picture, "Assembly picture")));
+    let mut pages = vec![picture];
+    for (n, page) in super::parts_pages(project)?.into_iter().enumerate() {
+        let name = free_name(&out, &format!("parts-{}", n + 1));
+        out.push(ShopFile::new(name, svg::svg(&page, "Parts list")));
+        pages.push(page);
+    }
+    pages.extend(plates);
     let title = format!(
         "{} {}",
         project.loaded.job.title, project.loaded.job.revision
@@ -44,6 +54,18 @@ pub(super) fn files(project: &Project) -> Result<Vec<ShopFile>, PackageError> {
     })?;
     out.push(ShopFile::new("drawings/drawings.pdf", bytes));
     Ok(out)
+}
+
+/// A name for a sheet about the set that no plate's drawing has.
+fn free_name(others: &[ShopFile], name: &str) -> String {
+    let plain = format!("drawings/{name}.svg");
+    let taken = others.iter().any(|f| f.name.eq_ignore_ascii_case(&plain));
+    if taken {
+        // With a sign that no plate's name holds.
+        format!("drawings/set+{name}.svg")
+    } else {
+        plain
+    }
 }
 
 /// The drive to scale with keep-outs and plates.
@@ -71,6 +93,37 @@ fn shown(project: &Project) -> Option<Drive> {
     Some(shown)
 }
 
+/// The title block of a sheet about the whole set.
+pub(super) fn title_of(project: &Project, suffix: &str, title: &str, file: &str) -> TitleData {
+    let job = &project.loaded.job;
+    let block = &job.title_block;
+    TitleData {
+        owner: block.owner.clone(),
+        number: format!("{}-{suffix}", job.name),
+        title: title.to_owned(),
+        supplement: if project.variant == crate::project::variants::BASE {
+            job.title.clone()
+        } else {
+            format!("{}, variant {}", job.title, project.variant)
+        },
+        revision: job.revision.clone(),
+        issued: job.date.clone(),
+        creator: block.drawn_by.clone(),
+        approver: block.approved_by.clone(),
+        status: "released".to_owned(),
+        general_tolerance: format!("ISO 2768-{}", block.tolerance),
+        finish: "as each part's drawing".to_owned(),
+        contour_file: file.to_owned(),
+        revisions: vec![Revision {
+            index: job.revision.clone(),
+            change: "released".to_owned(),
+            date: job.date.clone(),
+            by: block.drawn_by.clone(),
+        }],
+        ..TitleData::default()
+    }
+}
+
 fn title(project: &Project, made: &MadePlate) -> TitleData {
     let job = &project.loaded.job;
     let block = &job.title_block;
@@ -81,31 +134,15 @@ fn title(project: &Project, made: &MadePlate) -> TitleData {
         .get(&made.stock)
         .map_or_else(String::new, |s| s.finish.clone());
     TitleData {
-        owner: block.owner.clone(),
-        number: format!("{}-{id}", job.name),
         title: if made.plate.title.is_empty() {
             id.clone()
         } else {
             made.plate.title.clone()
         },
         supplement: job.title.clone(),
-        revision: job.revision.clone(),
-        issued: job.date.clone(),
-        creator: block.drawn_by.clone(),
-        approver: block.approved_by.clone(),
-        status: "released".to_owned(),
-        general_tolerance: format!("ISO 2768-{}", block.tolerance),
         finish,
-        edges: String::new(),
         quantity: Some(made.quantity),
-        contour_file: format!("{id}.dxf"),
         notes: block.notes.clone(),
-        revisions: vec![Revision {
-            index: job.revision.clone(),
-            change: "released".to_owned(),
-            date: job.date.clone(),
-            by: block.drawn_by.clone(),
-        }],
         deviations: project
             .findings
             .iter()
@@ -121,5 +158,6 @@ fn title(project: &Project, made: &MadePlate) -> TitleData {
                 reason: f.reason.clone().unwrap_or_default(),
             })
             .collect(),
+        ..title_of(project, id, "", &format!("{id}.dxf"))
     }
 }

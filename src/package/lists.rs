@@ -12,7 +12,6 @@ use crate::order::Name;
 use crate::project::Project;
 
 use super::PackageError;
-use super::assembly::spacer_name;
 
 /// The lists of a package.
 pub(super) fn files(project: &Project) -> Result<Vec<ShopFile>, PackageError> {
@@ -21,6 +20,7 @@ pub(super) fn files(project: &Project) -> Result<Vec<ShopFile>, PackageError> {
         ShopFile::new("spacers.csv", spacers(&project.layout.joints)?),
         ShopFile::new("fasteners.csv", super::bolts::fasteners(project)?),
         ShopFile::new("fasteners-to-buy.csv", super::bolts::to_buy(project)?),
+        super::parts::list(project)?,
         ShopFile::new("torque.csv", super::bolts::torque(project)?),
         ShopFile::new("cautions.txt", crate::report::fitup::CAUTIONS),
     ])
@@ -99,7 +99,7 @@ fn spacers(joints: &[Joint]) -> Result<Vec<u8>, PackageError> {
     for joint in joints {
         for s in joint.spacers() {
             by_name
-                .entry(Name(spacer_name(&s)))
+                .entry(Name(s.designation()))
                 .or_insert_with(|| (s, Vec::new()))
                 .1
                 .push(&joint.id);

@@ -3,9 +3,12 @@
 mod assembly;
 mod bolts;
 mod drawings;
+mod exploded;
 mod fitup;
 mod lists;
+mod nests;
 mod page;
+mod parts;
 mod strength;
 
 use crate::export::ShopFile;
@@ -19,7 +22,9 @@ use crate::report::paint::Paint;
 use crate::solid;
 
 pub use drawings::drive_picture;
+pub use nests::nest_pictures;
 pub use page::page;
+pub use parts::{assembly_picture, parts_pages};
 
 /// How a package is written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -194,6 +199,7 @@ pub fn files(
     out.push(page::file(project, fit, &set, &pictures, &lists));
     out.extend(lists);
     out.extend(fitup::files(project)?);
+    out.extend(nests::files(project, formats.dxf)?);
     out.extend(strength::files(project, &pictures));
     out.push(ShopFile::new(
         "check.txt",

@@ -7,11 +7,12 @@ use crate::page::{self, Drawn, Kind, List, Page, Part};
 use crate::plate::Plate;
 use crate::project::Project;
 use crate::report::fit::Matrix;
+use crate::report::fitup;
 use crate::solid::{self, Body};
 
 use super::assembly::Item;
 use super::drawings::drive_on_screen;
-use super::{PackageError, assembly, bolts, lists, strength};
+use super::{PackageError, assembly, lists, strength};
 
 /// The file's name.
 const NAME: &str = "index.html";
@@ -92,7 +93,7 @@ fn html(
         parts: &parts(project, set, &moving),
         strength: pictures,
         lists: &lists,
-        cautions: bolts::CAUTIONS,
+        cautions: fitup::CAUTIONS,
     })
 }
 

@@ -40,6 +40,8 @@ pub struct Job {
     pub hoses: Vec<HoseSpec>,
     /// The same plates with something replaced.
     pub variants: Vec<VariantSpec>,
+    /// Bracket sets to make at once.
+    pub sets: u32,
     /// Failing rules accepted by name.
     pub deviations: Vec<Deviation>,
 }

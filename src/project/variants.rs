@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use rayon::prelude::*;
 
-use crate::bolting::{self, Bolting};
+use crate::bolting::{self, Bolted, Bolting};
 use crate::bracket;
 use crate::diag::{Code, Diag, Severity, Sink, Spot};
 use crate::drive::{self, Analysis, Drive};
@@ -13,6 +13,7 @@ use crate::layout::{self, Layout, Parts, PlateHole, PlatePlace};
 use crate::mounting;
 use crate::params::job::{HoleRef, RunStop, VariantSpec};
 use crate::params::{Failure, Loaded};
+use crate::parts::{self, Kit};
 use crate::platework::{self, DriveSlots, MadePlate};
 use crate::rules::{self, Finding};
 use crate::run;
@@ -141,6 +142,7 @@ impl Fleet {
             .and_then(|d| analysed(&self.views[i].loaded, d, &mut sink));
         let bolting = self.bolting(i, &plates, drive.as_ref(), &mut sink);
         let near = self.near(i, &plates, &bolting, drive.as_ref());
+        let kit = self.kit(i);
         let assembly = self.assembly(i, &plates, &bolting, drive.as_ref());
         let mut findings = self.findings(i, drive.as_ref(), &bolting, &near, &assembly);
         let several = self.views.len() > 1;
@@ -202,11 +204,48 @@ impl Fleet {
             drive,
             strength,
             bolting,
+            kit,
             near,
             assembly,
             findings,
             diags,
         })
+    }
+
+    /// What all variants together are made of; the one at `shown` is the package's.
+    ///
+    /// Faults of a variant are told where it is judged; here it counts with what it has.
+    fn kit(&self, shown: usize) -> Kit {
+        let gathered: Vec<(Vec<MadePlate>, Vec<Bolted>, Option<f64>)> = (0..self.views.len())
+            .into_par_iter()
+            .map(|i| {
+                let mut quiet = Sink::new();
+                let plates = self.plates_of(i);
+                let bolted = bolting::fasteners(&self.bolting_sources(i, &plates, None), &mut quiet);
+                let loaded = &self.views[i].loaded;
+                let given = loaded.job.drive.as_ref().and_then(|d| d.length_mm);
+                // Without a length of its own a drive takes that of its drawn path.
+                let belt_mm = given.or_else(|| {
+                    let drive = self.drive_input(i, &plates, &mut quiet)?;
+                    let (_, analysis) = analysed(loaded, drive, &mut quiet)?;
+                    Some(analysis.belt.effective_length_mm)
+                });
+                (plates, bolted, belt_mm)
+            })
+            .collect();
+        let sets: Vec<parts::Set<'_>> = gathered
+            .iter()
+            .enumerate()
+            .map(|(i, (plates, bolted, belt_mm))| parts::Set {
+                variant: &self.views[i].name,
+                loaded: &self.views[i].loaded,
+                layout: &self.laid[i].layout,
+                plates,
+                bolted,
+                belt_mm: *belt_mm,
+            })
+            .collect();
+        Kit::of(&sets, shown)
     }
 
     /// Every variant taken to findings; equal drives and equal joints are worked out once.
@@ -332,13 +371,21 @@ impl Fleet {
         drive: Option<&(Drive, Analysis)>,
         sink: &mut Sink,
     ) -> Bolting {
-        let sources = bolting::Sources {
+        bolting::work_out(&self.bolting_sources(i, plates, drive), sink)
+    }
+
+    fn bolting_sources<'a>(
+        &'a self,
+        i: usize,
+        plates: &'a [MadePlate],
+        drive: Option<&'a (Drive, Analysis)>,
+    ) -> bolting::Sources<'a> {
+        bolting::Sources {
             loaded: &self.views[i].loaded,
             layout: &self.laid[i].layout,
             plates,
             drive,
-        };
-        bolting::work_out(&sources, sink)
+        }
     }
 
     fn near(

@@ -95,7 +95,8 @@ fn order(project: &Project) -> Vec<Part> {
         let run: Vec<_> = puts[k..]
             .iter()
             .take_while(|p| {
-                std::mem::discriminant(&a.what[p.piece]) == std::mem::discriminant(&a.what[puts[k].piece])
+                std::mem::discriminant(&a.what[p.piece])
+                    == std::mem::discriminant(&a.what[puts[k].piece])
                     && is_run(&a.what[p.piece])
             })
             .collect();
@@ -103,18 +104,28 @@ fn order(project: &Project) -> Vec<Part> {
         match &a.what[put.piece] {
             What::Plate(id) => {
                 let to = a.pieces[put.piece].ways[put.way].to;
-                steps.push(format!("Plate {id}{}: put it on {}.", mark(project, id), from(to)));
+                steps.push(format!(
+                    "Plate {id}{}: put it on {}.",
+                    mark(project, id),
+                    from(to)
+                ));
             }
             What::Accessory(id) => {
                 let to = a.pieces[put.piece].ways[put.way].to;
                 steps.push(format!("{}: put it on {}.", title(project, id), from(to)));
             }
             What::Spacer(..) => {
-                let spacers: Vec<String> = run.iter().map(|p| spacer(project, &a.what[p.piece])).collect();
+                let spacers: Vec<String> = run
+                    .iter()
+                    .map(|p| spacer(project, &a.what[p.piece]))
+                    .collect();
                 steps.push(format!("Put in {}.", spacers.join("; ")));
             }
             What::Bolt(_) => {
-                steps.extend(bolts(project, &run.iter().map(|p| &a.what[p.piece]).collect::<Vec<_>>()));
+                steps.extend(bolts(
+                    project,
+                    &run.iter().map(|p| &a.what[p.piece]).collect::<Vec<_>>(),
+                ));
             }
         }
         k += run.len().max(1);
@@ -150,7 +161,9 @@ fn from(to: &str) -> &str {
 fn mark(project: &Project, plate: &str) -> String {
     let made = project.plates.iter().find(|m| m.plate.id == plate);
     match made.and_then(|m| m.way_up.as_ref()) {
-        Some(Ok(text)) => format!(", marked \"{text}\", the mark towards you and its arrow as it says"),
+        Some(Ok(text)) => {
+            format!(", marked \"{text}\", the mark towards you and its arrow as it says")
+        }
         _ => String::new(),
     }
 }
@@ -218,7 +231,12 @@ fn mixups(project: &Project) -> Vec<Part> {
         .iter()
         .filter(|m| !m.mixups.is_empty())
         .map(|m| {
-            let ways: Vec<String> = m.mixups.iter().take(4).map(crate::mixup::Way::words).collect();
+            let ways: Vec<String> = m
+                .mixups
+                .iter()
+                .take(4)
+                .map(crate::mixup::Way::words)
+                .collect();
             let more = m.mixups.len().saturating_sub(4);
             let more = if more > 0 {
                 format!("; and {more} more")
@@ -348,10 +366,18 @@ fn signed(v: f64) -> String {
     format!("{v:.2}")
 }
 
-#[expect(clippy::too_many_lines, reason = "one arm a take-up, each a list of sentences")]
+#[expect(
+    clippy::too_many_lines,
+    reason = "one arm a take-up, each a list of sentences"
+)]
 fn belt(drive: &Drive, analysis: &Analysis) -> Vec<Part> {
     let mut steps = Vec::new();
-    let around: Vec<&str> = analysis.path.contacts.iter().map(|c| c.id.as_str()).collect();
+    let around: Vec<&str> = analysis
+        .path
+        .contacts
+        .iter()
+        .map(|c| c.id.as_str())
+        .collect();
     let belt = &analysis.belt;
     let last = match &drive.take_up {
         TakeUp::Spring(_) => analysis.tensioner.as_ref().and_then(|w| w.slip_on.as_ref()),
@@ -508,8 +534,13 @@ fn afterwards(project: &Project) -> Vec<Part> {
         ));
     }
     if project.drive.is_some() {
-        points.push("Lay the rod again; look at the belt's edges and at the grooves for dust.".to_owned());
-        points.push("Look at the tensioner's arm, or check the set tension: a new belt loses some of it.".to_owned());
+        points.push(
+            "Lay the rod again; look at the belt's edges and at the grooves for dust.".to_owned(),
+        );
+        points.push(
+            "Look at the tensioner's arm, or check the set tension: a new belt loses some of it."
+                .to_owned(),
+        );
     }
     vec![
         Part::Heading("After the first heat cycle".to_owned()),
@@ -525,7 +556,11 @@ fn trouble(drive: &Drive, analysis: &Analysis, line_up: &shim::Drive) -> Vec<Par
         (Symptom::Walks, "belt walks off"),
         (Symptom::Squeals, "squeal"),
     ] {
-        for p in line_up.pulleys.iter().filter(|p| p.name != line_up.reference && p.mount.is_some()) {
+        for p in line_up
+            .pulleys
+            .iter()
+            .filter(|p| p.name != line_up.reference && p.mount.is_some())
+        {
             // Ribs climb out of grooves; on a flat face the belt walks.
             let flat = drive
                 .pulleys
@@ -608,8 +643,12 @@ fn at_its_stop(drive: &Drive, analysis: &Analysis) -> Vec<Vec<String>> {
             };
             vec![row(
                 "clamp bolt at the slot's end",
-                format!("the belt is not between {:.0} and {:.0} mm", t.shortest_mm, t.longest_mm),
-                "check the route and the length; a belt at the end of its life is replaced".to_owned(),
+                format!(
+                    "the belt is not between {:.0} and {:.0} mm",
+                    t.shortest_mm, t.longest_mm
+                ),
+                "check the route and the length; a belt at the end of its life is replaced"
+                    .to_owned(),
             )]
         }
         TakeUp::Fixed { .. } => Vec::new(),

@@ -117,7 +117,14 @@ pub fn sheet(project: &Project) -> Document {
     ]));
     parts.push(Part::Table {
         head: vec![
-            "no.", "joint", "bolt", "tool", "first, N·m", "full, N·m", "when", "retorque",
+            "no.",
+            "joint",
+            "bolt",
+            "tool",
+            "first, N·m",
+            "full, N·m",
+            "when",
+            "retorque",
         ],
         shares: vec![0.05, 0.14, 0.2, 0.1, 0.08, 0.08, 0.14, 0.21],
         rows: all

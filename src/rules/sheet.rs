@@ -1,6 +1,7 @@
 //! G303: the part against the sheet and the process's thickness.
 
 use super::{Bench, Finding, Measured, Rule, Sense};
+use crate::nest;
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -9,14 +10,16 @@ pub const RULE: Rule = Rule {
     source: "the shop file's table size and greatest thickness, the stock file's sheet (geometry)",
     page: "\
 ## What it checks
-The plate's bounding box against the usable table and the stock's sheet (either way round), and its
-thickness against the greatest the process takes.
+The plate's box, in the allowed turn that leaves most room, against the part of the stock's sheet that
+the process's table holds, less the margin for clamps all round: of several sheet sizes the one that
+leaves most room. And its thickness against the greatest the process takes.
 
 ## Why
 A part that does not fit is found at the shop, after it was paid for.
 
 ## Limit and source
-Table size and greatest thickness from the shop file, sheet size from the stock file.
+Table size, `edge-margin` and greatest thickness from the shop file, sheet sizes and `turns` from the
+stock file.
 
 ## Bad
 A 420 mm plate on a 400 x 300 mm table.
@@ -31,7 +34,6 @@ The same plate in two parts, or another process.
 fn check(rule: &Rule, bench: &Bench<'_>, out: &mut Vec<Finding>) {
     let plate = &bench.made.plate;
     let e = plate.outline.extents();
-    let (long, short) = (e.width().max(e.height()), e.width().min(e.height()));
     let mut judge = |what: String, measured: f64, limit: f64, mend: String| {
         out.push(rule.judge(
             &plate.id,
@@ -48,24 +50,31 @@ fn check(rule: &Rule, bench: &Bench<'_>, out: &mut Vec<Finding>) {
             },
         ));
     };
-    let mut sizes = vec![("table", bench.process.sheet_mm)];
-    if let Some(sheet) = bench.stock.sheet_mm {
-        sizes.push(("sheet", sheet));
-    }
-    for (name, (a, b)) in sizes {
-        let (big, small) = (a.max(b), a.min(b));
-        judge(
-            format!("long side on the {name}"),
-            long,
-            big,
-            format!("choose a larger {name} or split the plate"),
-        );
-        judge(
-            format!("short side on the {name}"),
-            short,
-            small,
-            format!("choose a larger {name} or split the plate"),
-        );
+    // The size on which the part has most room, by what is left of the tighter side.
+    let margin = 2.0 * bench.process.edge_margin_mm;
+    let best = nest::blanks_mm(bench.stock, bench.process)
+        .into_iter()
+        .map(|(l, w)| {
+            let usable = (l - margin, w - margin);
+            let part = nest::best_box(&plate.outline, bench.stock.turns, usable);
+            (usable, part)
+        })
+        .max_by(|a, b| {
+            let spare = |(u, p): &((f64, f64), (f64, f64))| (u.0 - p.0).min(u.1 - p.1);
+            spare(a).total_cmp(&spare(b))
+        });
+    if let Some((usable, part)) = best {
+        for (what, measured, limit) in [
+            ("length on the sheet", part.0, usable.0),
+            ("width on the sheet", part.1, usable.1),
+        ] {
+            judge(
+                what.to_owned(),
+                measured,
+                limit,
+                "choose a larger sheet or table, let it be turned, or split the plate".to_owned(),
+            );
+        }
     }
     judge(
         format!("thickness on process `{}`", bench.process.id),

@@ -31,6 +31,8 @@ pub enum Operation {
     InsideCut,
     /// The plate's outer boundary, cut through.
     OutlineCut,
+    /// The border of a stock sheet; nothing is cut there.
+    Sheet,
     /// Words for people; no machine follows it.
     Note,
 }
@@ -52,6 +54,8 @@ impl Layer {
     pub const INSIDE: Self = Self::through(Operation::InsideCut);
     /// Engraving on the front face.
     pub const MARK: Self = Self::through(Operation::Mark);
+    /// A stock sheet's border.
+    pub const SHEET: Self = Self::through(Operation::Sheet);
     /// Words for people.
     pub const NOTE: Self = Self::through(Operation::Note);
 
@@ -88,7 +92,10 @@ impl Layer {
     /// Whether the machine removes metal along its lines.
     #[must_use]
     pub const fn is_cut(self) -> bool {
-        !matches!(self.operation, Operation::Mark | Operation::Note)
+        !matches!(
+            self.operation,
+            Operation::Mark | Operation::Sheet | Operation::Note
+        )
     }
 
     /// The layer's name: capitals and `_` only, which R12 requires.
@@ -108,6 +115,7 @@ impl Layer {
             Operation::Groove => ("GROOVE", "GROOVE_BACK"),
             Operation::InsideCut => ("INSIDE_CUT", "INSIDE_CUT_BACK"),
             Operation::OutlineCut => ("OUTLINE_CUT", "OUTLINE_CUT_BACK"),
+            Operation::Sheet => ("SHEET", "SHEET_BACK"),
             Operation::Note => ("NOTE", "NOTE_BACK"),
         };
         match self.face {

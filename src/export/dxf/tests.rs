@@ -203,6 +203,7 @@ fn every_layer_has_a_name_of_its_own_that_r12_allows() {
         Operation::Groove,
         Operation::InsideCut,
         Operation::OutlineCut,
+        Operation::Sheet,
         Operation::Note,
     ];
     let mut names = std::collections::BTreeSet::new();

@@ -39,6 +39,12 @@ static TABLE: Table = Table::new(
         Key::required("block", Type::File("block"), "name of the block file"),
         Key::required("shop", Type::File("shop"), "name of the shop file"),
         Key::default(
+            "sets",
+            Type::Count(1, 200),
+            "1",
+            "bracket sets to make at once: sheets are nested for all of them",
+        ),
+        Key::default(
             "title-block",
             Type::Table(&TITLE_BLOCK),
             "{}",
@@ -382,6 +388,7 @@ impl ParamFile for Job {
             plates,
             hoses: r.tables("hose").filter_map(hose).collect(),
             variants,
+            sets: r.count("sets")?,
             deviations: r.tables("deviation").filter_map(deviation).collect(),
         })
     }

@@ -2,8 +2,9 @@
 
 use crate::diag::{Code, Diag, Sink};
 use crate::params::record::Record;
-use crate::params::shop::{Method, Process, Shop};
-use crate::params::spec::{FileKind, Key, Range, Table, Type};
+use crate::params::shop::{Cut, Method, Process, Shop};
+use crate::params::spec::{FileKind, Key, Range, Standard, Table, Type};
+use crate::units::plain;
 
 use super::ParamFile;
 
@@ -106,7 +107,75 @@ static PROCESS: Table = Table::new(
             "true",
             "whether it engraves the marking layer",
         ),
-        Key::default("kerf", Type::ZERO_OR_SIZE, "0", "kerf, mm"),
+        Key::optional(
+            "kerf",
+            Type::ZERO_OR_SIZE,
+            "width of the cut, mm; a mill's is its least cutter, a jet's 0 unless given",
+        ),
+        Key::default(
+            "part-gap",
+            Type::SIZE,
+            "12",
+            "least distance between the outlines of two parts on a sheet, mm, not less than the kerf (common practice, no source)",
+        ),
+        Key::default(
+            "edge-margin",
+            Type::ZERO_OR_SIZE,
+            "10",
+            "least distance between a part's outline and the sheet's edge, mm: room for clamps (common practice, no source)",
+        ),
+        Key::default(
+            "cut",
+            Type::tables(&Type::Table(&CUT)),
+            "[]",
+            "how fast it cuts what; without a row for a material no time is estimated",
+        ),
+        Key::default(
+            "hole-time",
+            Type::Number(Range::new(0.0, 3_600.0, "s")),
+            "0",
+            "time for one drilled, reamed or tapped hole, seat, pocket or groove, s",
+        ),
+        Key::default(
+            "sheet-time",
+            Type::Number(Range::new(0.0, 600.0, "min")),
+            "0",
+            "time to load, clamp and unload a sheet, min",
+        ),
+    ],
+);
+
+static CUT: Table = Table::new(
+    "cut",
+    "how fast the process cuts a material; the shop's own figures",
+    &[
+        Key::required(
+            "material",
+            Type::Designation(Standard::Material),
+            "material",
+        ),
+        Key::optional(
+            "thickness",
+            Type::SIZE,
+            "greatest thickness the row is for, mm; any unless given",
+        ),
+        Key::required(
+            "feed",
+            Type::Number(Range::above(0.0, 100_000.0, "mm/min")),
+            "feed along the outline, mm/min",
+        )
+        .such_as("600"),
+        Key::default(
+            "pierce-time",
+            Type::Number(Range::new(0.0, 600.0, "s")),
+            "0",
+            "time to pierce, or to plunge to depth, once a closed cut, s",
+        ),
+        Key::optional(
+            "pass-depth",
+            Type::SIZE,
+            "depth of one pass, mm; the whole thickness at once unless given",
+        ),
     ],
 );
 
@@ -156,6 +225,31 @@ fn process(r: &Record, sink: &mut Sink) -> Option<Process> {
         );
         return None;
     };
+    let kerf_mm = if r.has("kerf") {
+        r.number("kerf")?
+    } else if method == Method::Milling {
+        cutters_mm.first().copied().unwrap_or(0.0)
+    } else {
+        0.0
+    };
+    let part_gap_mm = r.number("part-gap")?;
+    if part_gap_mm < kerf_mm {
+        sink.push(
+            Diag::new(
+                Code::Contradiction,
+                format!(
+                    "`{}`: parts {} mm apart would be cut into by a kerf of {} mm",
+                    r.path,
+                    plain(part_gap_mm, 3),
+                    plain(kerf_mm, 3)
+                ),
+            )
+            .at(r.spot_of("part-gap"))
+            .key(r.path_of("part-gap"))
+            .help(format!("give a part-gap of {} or more", plain(kerf_mm, 3))),
+        );
+        return None;
+    }
     Some(Process {
         id: r.string("id")?,
         method,
@@ -173,7 +267,22 @@ fn process(r: &Record, sink: &mut Sink) -> Option<Process> {
             method == Method::Milling
         },
         engraves: r.flag("engraves")?,
-        kerf_mm: r.number("kerf")?,
+        kerf_mm,
+        part_gap_mm,
+        edge_margin_mm: r.number("edge-margin")?,
+        cuts: r.tables("cut").filter_map(cut).collect(),
+        hole_s: r.number("hole-time")?,
+        sheet_min: r.number("sheet-time")?,
         spot: r.spot_of("id"),
+    })
+}
+
+fn cut(r: &Record) -> Option<Cut> {
+    Some(Cut {
+        material: r.string("material")?,
+        up_to_mm: r.number("thickness"),
+        feed_mm_min: r.number("feed")?,
+        pierce_s: r.number("pierce-time")?,
+        pass_mm: r.number("pass-depth"),
     })
 }

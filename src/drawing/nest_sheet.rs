@@ -1,0 +1,156 @@
+//! The picture of one stock sheet with the parts on it.
+
+use super::dimension::{Outside, Run, linear};
+use super::font::Weight;
+use super::front_view::View;
+use super::lettering::{PITCH, height, lines_down, wrap};
+use super::placing::{Label, NEAR_MM, Target, place};
+use super::plate_sheet::DrawingError;
+use super::printing::{letters, printable_title};
+use super::taken::Taken;
+use super::title::{self, SheetFacts, TitleData, WIDTH_MM};
+use super::{Item, Line, Page, SheetSize};
+use crate::geom::{Extents, Path, Point};
+use crate::number::short;
+
+/// A part where it lies on the sheet, sheet mm.
+#[derive(Debug, Clone, PartialEq)]
+pub struct NestedPart {
+    /// What it is called.
+    pub label: String,
+    /// Its outline.
+    pub outline: Path,
+    /// Its openings.
+    pub openings: Vec<Path>,
+}
+
+/// Room for dimensions beside the sheet, mm.
+const BESIDE_MM: f64 = 14.0;
+
+/// Free space round the picture, mm.
+const GAP_MM: f64 = 5.0;
+
+/// Draws a stock sheet of `size_mm` with its margin and parts; `facts` are lines said beside the title block.
+///
+/// # Errors
+///
+/// [`DrawingError`] where a text cannot be lettered or a label finds no room.
+pub fn nest_sheet(
+    data: &TitleData,
+    material: &str,
+    thickness: &str,
+    size_mm: (f64, f64),
+    margin_mm: f64,
+    parts: &[NestedPart],
+    facts: &[String],
+) -> Result<Page, DrawingError> {
+    let data = printable_title(data)?;
+    let paper = SheetSize::A3;
+    let (mut items, top) = title::framed(
+        &data,
+        &SheetFacts {
+            material: letters(material)?,
+            thickness: thickness.to_owned(),
+            mass: String::new(),
+            scale: "to fit".to_owned(),
+            size: paper,
+            number: 1,
+            count: 1,
+            document: "nest",
+        },
+    )?;
+    let space = paper.space();
+    let strip = space.width() - WIDTH_MM - 2.0 * GAP_MM;
+    let mut lines = Vec::new();
+    for fact in facts {
+        lines.extend(wrap(
+            &letters(fact)?,
+            strip,
+            height::NORMAL,
+            Weight::Regular,
+        ));
+    }
+    let first = Point::new(space.min.x + GAP_MM, top - height::NORMAL - 1.0);
+    let foot = first.y - lines.len() as f64 * PITCH * height::NORMAL;
+    if foot < space.min.y - PITCH * height::NORMAL {
+        return Err(DrawingError::NoRoom {
+            plate: data.number,
+            what: "the lines beside the title block".to_owned(),
+        });
+    }
+    items.extend(lines_down(first, &lines, height::NORMAL, Weight::Regular));
+    let room = Extents {
+        min: Point::new(space.min.x + GAP_MM + BESIDE_MM, top + GAP_MM + BESIDE_MM),
+        max: Point::new(space.max.x - GAP_MM, space.max.y - GAP_MM),
+    };
+    let factor = (room.width() / size_mm.0).min(room.height() / size_mm.1);
+    let corner = Point::new(
+        room.min.x + 0.5 * (room.width() - factor * size_mm.0),
+        room.min.y + 0.5 * (room.height() - factor * size_mm.1),
+    );
+    let view = View {
+        factor,
+        shift: corner.to_vector(),
+    };
+    let on = |p: Point| view.point(p);
+    let (low, high) = (on(Point::ORIGIN), on(Point::new(size_mm.0, size_mm.1)));
+    items.push(Item::rectangle(low, high, Line::Narrow));
+    if margin_mm > 0.0 {
+        let (a, b) = (
+            on(Point::new(margin_mm, margin_mm)),
+            on(Point::new(size_mm.0 - margin_mm, size_mm.1 - margin_mm)),
+        );
+        items.push(Item::rectangle(a, b, Line::Hidden));
+    }
+    let mm = |v: f64| short(v, 1).unwrap_or_else(|_| "?".to_owned());
+    items.extend(linear(
+        Run::Across,
+        low,
+        Point::new(high.x, low.y),
+        low.y - 8.0,
+        &mm(size_mm.0),
+        Outside::After,
+    ));
+    items.extend(linear(
+        Run::Up,
+        low,
+        Point::new(low.x, high.y),
+        low.x - 8.0,
+        &mm(size_mm.1),
+        Outside::After,
+    ));
+    let mut labels = Vec::new();
+    for part in parts {
+        let outline = view.path(&part.outline);
+        items.push(Item::Line {
+            path: outline.segments.clone(),
+            line: Line::Visible,
+        });
+        items.extend(part.openings.iter().map(|o| Item::Line {
+            path: view.path(o).segments,
+            line: Line::Narrow,
+        }));
+        labels.push(Label {
+            text: letters(&part.label)?,
+            height_mm: height::NORMAL,
+            weight: Weight::Bold,
+            target: Target::Area(outline),
+            near_mm: NEAR_MM,
+        });
+    }
+    let drawn = Taken::by(&items);
+    let placed = place(
+        &labels,
+        &drawn,
+        Extents {
+            min: low,
+            max: high,
+        },
+    )
+    .map_err(|label| DrawingError::NoRoom {
+        plate: data.number.clone(),
+        what: format!("the label {label}"),
+    })?;
+    items.extend(placed);
+    Ok(Page { size: paper, items })
+}
