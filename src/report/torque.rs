@@ -119,7 +119,7 @@ pub fn sheet(project: &Project) -> Document {
         head: vec![
             "no.", "joint", "bolt", "tool", "first, N·m", "full, N·m", "when", "retorque",
         ],
-        shares: vec![0.05, 0.14, 0.2, 0.1, 0.08, 0.08, 0.14, 0.21],
+        shares: vec![0.04, 0.24, 0.19, 0.08, 0.07, 0.07, 0.13, 0.18],
         rows: all
             .into_iter()
             .map(|r| {
