@@ -225,7 +225,12 @@ fn row(
         columns.push((x + CELL_MM, lines));
         x += own;
     }
-    let most = columns.iter().map(|(_, l)| l.len()).max().unwrap_or(0).max(1);
+    let most = columns
+        .iter()
+        .map(|(_, l)| l.len())
+        .max()
+        .unwrap_or(0)
+        .max(1);
     let fit = if room.is_finite() {
         (((room - 2.0 * ROW_MM) / LINE_MM).floor() as usize).max(1)
     } else {

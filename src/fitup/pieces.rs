@@ -1,12 +1,14 @@
 //! The pieces of a set, and what stands in the way of each: bolts, spacers, plates, accessories.
 
 use std::collections::BTreeSet;
+use std::sync::Arc;
 
-use crate::clearance::{Body, Motion, Scene, Solid};
+use crate::clearance::{Body, Motion, ReadyBody, Scene, Solid};
 use crate::geom::{Frame, Point, Point3, Vector3};
 use crate::layout::{Joint, Part};
 use crate::surroundings::{self, Sources};
 use crate::tables::gap::{Kind, Limits};
+use crate::tol;
 
 use super::order::{Piece, Put, Stuck, WayOff, early, order};
 
@@ -168,12 +170,7 @@ pub fn assemble(s: &Sources<'_>) -> Assembly {
 
 /// Looks for an order with the pulleys of `loose` accessories as pieces of their own; `thorough`
 /// tries every direction.
-fn attempt(
-    s: &Sources<'_>,
-    bodies: &[Body],
-    loose: &BTreeSet<String>,
-    thorough: bool,
-) -> Assembly {
+fn attempt(s: &Sources<'_>, bodies: &[Body], loose: &BTreeSet<String>, thorough: bool) -> Assembly {
     let set = Set::of(s, bodies, loose);
     let mut pieces: Vec<Piece> = (0..set.what.len()).map(|i| set.piece(i)).collect();
     // One more direction for everything that is stuck, until it comes apart or none is left.
@@ -192,12 +189,20 @@ fn attempt(
         }
         found = order(&pieces);
     }
-    // A bolt goes in as soon as what it holds is on.
-    let bolts: BTreeSet<usize> = (0..pieces.len())
-        .filter(|&i| matches!(set.what[i], What::Bolt(_)))
+    // A bolt goes in as soon as what it holds is on, and before it the spacers slipped in on its axis.
+    let soon: BTreeSet<usize> = (0..pieces.len())
+        .filter(|&i| match &set.what[i] {
+            What::Bolt(_) => true,
+            What::Spacer(..) => {
+                let bolted = |k: &usize| matches!(set.what[*k], What::Bolt(_));
+                pieces[i].held_by.iter().all(bolted)
+                    && pieces.iter().any(|p| p.held_by.contains(&i))
+            }
+            _ => false,
+        })
         .collect();
     Assembly {
-        order: found.map(|puts| early(&pieces, &puts, &bolts)),
+        order: found.map(|puts| early(&pieces, &puts, &soon)),
         what: set.what,
         pieces,
     }
@@ -208,6 +213,7 @@ struct Block {
     piece: Option<usize>,
     body: usize,
     solid: Solid,
+    ready: Arc<ReadyBody>,
     bounds: [(f64, f64); 3],
 }
 
@@ -225,7 +231,12 @@ impl<'a> Set<'a> {
     fn of(s: &'a Sources<'a>, bodies: &'a [Body], loose: &BTreeSet<String>) -> Self {
         let mut what: Vec<What> = Vec::new();
         what.extend(s.layout.plates.iter().map(|p| What::Plate(p.id.clone())));
-        what.extend(s.layout.placed.iter().map(|p| What::Accessory(p.id.clone())));
+        what.extend(
+            s.layout
+                .placed
+                .iter()
+                .map(|p| What::Accessory(p.id.clone())),
+        );
         for j in &s.layout.joints {
             what.extend((0..j.spacers().count()).map(|n| What::Spacer(j.id.clone(), n)));
             what.push(What::Bolt(j.id.clone()));
@@ -248,6 +259,7 @@ impl<'a> Set<'a> {
                 piece,
                 body: k,
                 solid: solid.clone(),
+                ready: ready(solid),
                 bounds: bounds(solid),
             }));
         }
@@ -393,9 +405,9 @@ impl<'a> Set<'a> {
                     .and_then(|q| plate_directions(&q.frame).get(*next).copied())
                     .map(|(to, d)| self.slid(i, to, d))
             }
-            What::Accessory(_) if *next < few => directions()
-                .get(*next)
-                .map(|(to, d)| self.slid(i, to, *d)),
+            What::Accessory(_) if *next < few => {
+                directions().get(*next).map(|(to, d)| self.slid(i, to, *d))
+            }
             _ => None,
         };
         *next += usize::from(way.is_some());
@@ -411,7 +423,7 @@ impl<'a> Set<'a> {
         let tool = self.bodies.iter().find(|b| b.id == id);
         let room = tool.and_then(|b| b.solids.first());
         if let (Some(room), Some(j)) = (room, self.joint(joint)) {
-            let mine = bounds(room);
+            let (mine, tool) = (bounds(room), ready(room));
             for other in &self.solids {
                 // What is fixed to the block is judged with the room for the socket.
                 let Some(k) = other.piece.filter(|&k| k != i) else {
@@ -425,7 +437,7 @@ impl<'a> Set<'a> {
                 if !own
                     && !blocked_by.contains(&k)
                     && overlap(&mine, &other.bounds)
-                    && self.gap(room, &other.solid) < -RUB_MM
+                    && self.gap(&tool, &other.ready) < -RUB_MM
                 {
                     blocked_by.insert(k);
                 }
@@ -447,13 +459,12 @@ impl<'a> Set<'a> {
         };
         let by = direction * OFF_MM;
         for mine in self.solids.iter().filter(|b| b.piece == Some(i)) {
-            let swept = swept(&mine.bounds, by);
             for other in &self.solids {
                 let known = match other.piece {
                     Some(k) => k == i || way.blocked_by.contains(&k) || self.is_own(i, k),
                     None => way.fixed.is_some(),
                 };
-                if known || !overlap(&swept, &other.bounds) || !self.strikes(mine, other, by) {
+                if known || !self.strikes(mine, other, by) {
                     continue;
                 }
                 match other.piece {
@@ -472,16 +483,16 @@ impl<'a> Set<'a> {
     /// A gap shrinks by no more than the way gone, so the way may be gone in steps of the gap. Solids
     /// that overlap as they stand are judged with the gaps; no move can tell more of them.
     fn strikes(&self, mine: &Block, other: &Block, by: Vector3) -> bool {
+        let Some((from, to)) = meeting(&mine.bounds, &other.bounds, by) else {
+            return false;
+        };
         let length = by.length();
         let motion = Motion::Slide { by };
         let body = Body::new("moving", Kind::Fixed, vec![mine.solid.clone()]);
-        let mut gone = 0.0;
-        while gone <= length {
-            let there = motion.placed(&body, gone / length);
-            let Some(solid) = there.solids.first() else {
-                return false;
-            };
-            let gap = self.gap(solid, &other.solid);
+        let mut gone = from * length;
+        while gone <= to * length {
+            let there = ReadyBody::new(&motion.placed(&body, gone / length));
+            let gap = self.gap(&there, &other.ready);
             if gap < -RUB_MM {
                 return gone > 0.0;
             }
@@ -490,9 +501,8 @@ impl<'a> Set<'a> {
         false
     }
 
-    fn gap(&self, a: &Solid, b: &Solid) -> f64 {
-        let body = |id: &str, s: &Solid| Body::new(id, Kind::Fixed, vec![s.clone()]);
-        Scene::of(&[body("a", a), body("b", b)], &[])
+    fn gap(&self, a: &Arc<ReadyBody>, b: &Arc<ReadyBody>) -> f64 {
+        Scene::new(vec![Arc::clone(a), Arc::clone(b)], &[])
             .gap_between(0, 1, &self.limits)
             .map_or(f64::INFINITY, |g| g.gap_mm)
     }
@@ -509,6 +519,28 @@ impl<'a> Set<'a> {
         };
         joint.is_some_and(|j| self.takes(j, i))
     }
+}
+
+fn ready(solid: &Solid) -> Arc<ReadyBody> {
+    ReadyBody::new(&Body::new("solid", Kind::Fixed, vec![solid.clone()]))
+}
+
+/// First and last share of a way, 0 to 1, at which the moving box may be in the other one.
+fn meeting(moving: &[(f64, f64); 3], other: &[(f64, f64); 3], by: Vector3) -> Option<(f64, f64)> {
+    let (mut from, mut to) = (0.0_f64, 1.0_f64);
+    for ((m, o), d) in moving.iter().zip(other).zip([by.x, by.y, by.z]) {
+        let (enter, leave) = (o.0 - m.1, o.1 - m.0);
+        if d.abs() < tol::SNAP_MM {
+            if enter > -RUB_MM || leave < RUB_MM {
+                return None;
+            }
+            continue;
+        }
+        let (a, b) = (enter / d, leave / d);
+        from = from.max(a.min(b));
+        to = to.min(a.max(b));
+    }
+    (from <= to).then_some((from, to))
 }
 
 /// The box round a solid in engine x, y and z: lowest and highest, mm.
@@ -529,22 +561,21 @@ fn bounds(solid: &Solid) -> [(f64, f64); 3] {
         }
         Solid::Tube(t) => {
             let r = Vector3::new(t.radius_mm, t.radius_mm, t.radius_mm);
-            t.centres.iter().flat_map(|&c| [c + r, c + r * -1.0]).collect()
+            t.centres
+                .iter()
+                .flat_map(|&c| [c + r, c + r * -1.0])
+                .collect()
         }
     };
     let range = |f: fn(&Point3) -> f64| {
         points
             .iter()
             .map(f)
-            .fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(v), h.max(v)))
+            .fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| {
+                (l.min(v), h.max(v))
+            })
     };
     [range(|p| p.x), range(|p| p.y), range(|p| p.z)]
-}
-
-/// The box round everything a box passes.
-fn swept(b: &[(f64, f64); 3], by: Vector3) -> [(f64, f64); 3] {
-    let along = |(low, high): (f64, f64), d: f64| (low + d.min(0.0), high + d.max(0.0));
-    [along(b[0], by.x), along(b[1], by.y), along(b[2], by.z)]
 }
 
 /// Whether two boxes overlap by more than parts may rub.
@@ -578,7 +609,11 @@ fn around_spacers(j: &Joint) -> Vec<(Option<&Part>, Option<&Part>)> {
         .filter(|(_, l)| matches!(l.part, Part::Spacer { .. }))
         .map(|(k, _)| {
             let (low, high) = (part(k.checked_sub(1)), part(Some(k + 1)));
-            if j.head_high { (low, high) } else { (high, low) }
+            if j.head_high {
+                (low, high)
+            } else {
+                (high, low)
+            }
         })
         .collect()
 }

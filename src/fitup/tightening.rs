@@ -19,7 +19,11 @@ pub struct Tightened {
 #[must_use]
 pub fn tightening(plates: &[MadePlate], layout: &Layout, assembly: &Assembly) -> Vec<Tightened> {
     let covered = |joint: &str| -> Vec<String> {
-        assembly.covers(joint).into_iter().map(What::words).collect()
+        assembly
+            .covers(joint)
+            .into_iter()
+            .map(What::words)
+            .collect()
     };
     let mut out: Vec<Tightened> = Vec::new();
     if let Ok(order) = &assembly.order {

@@ -21,9 +21,7 @@ pub(super) fn files(project: &Project) -> Result<Vec<ShopFile>, PackageError> {
             name: d.kind,
             why: e.to_string(),
         };
-        pages.extend(
-            drawing::document_sheets(d, &title(project, d)).map_err(|e| fault(&e))?,
-        );
+        pages.extend(drawing::document_sheets(d, &title(project, d)).map_err(|e| fault(&e))?);
         if !text.is_empty() {
             text.push_str("\n\n");
         }
@@ -41,12 +39,13 @@ pub(super) fn files(project: &Project) -> Result<Vec<ShopFile>, PackageError> {
             job.date
         )));
     }
-    let bytes = pdf::pdf(&pages, &format!("{} {}: fit-up", job.title, job.revision)).map_err(
-        |e| PackageError::List {
-            name: "fit-up",
-            why: e.to_string(),
-        },
-    )?;
+    let bytes =
+        pdf::pdf(&pages, &format!("{} {}: fit-up", job.title, job.revision)).map_err(|e| {
+            PackageError::List {
+                name: "fit-up",
+                why: e.to_string(),
+            }
+        })?;
     Ok(vec![
         ShopFile::new(format!("fit-up/{variant}.txt"), text),
         ShopFile::new(format!("fit-up/{variant}.pdf"), bytes),

@@ -96,7 +96,8 @@ fn order(project: &Project) -> Vec<Part> {
         let run: Vec<_> = puts[k..]
             .iter()
             .take_while(|p| {
-                std::mem::discriminant(&a.what[p.piece]) == std::mem::discriminant(&a.what[puts[k].piece])
+                std::mem::discriminant(&a.what[p.piece])
+                    == std::mem::discriminant(&a.what[puts[k].piece])
                     && is_run(&a.what[p.piece])
             })
             .collect();
@@ -104,7 +105,7 @@ fn order(project: &Project) -> Vec<Part> {
         match &a.what[put.piece] {
             What::Plate(id) => {
                 let to = a.pieces[put.piece].ways[put.way].to;
-                steps.push(format!("Plate {id}{}: put it on {}.", mark(project, id), from(to)));
+                steps.push(format!("Plate {id}: put it on {}{}.", from(to), mark(project, id)));
             }
             What::Accessory(id) => {
                 let to = a.pieces[put.piece].ways[put.way].to;
@@ -193,7 +194,7 @@ fn mark(project: &Project, plate: &str) -> String {
     let made = project.plates.iter().find(|m| m.plate.id == plate);
     match made.and_then(|m| m.way_up.as_ref()) {
         Some(Ok(text)) => format!(
-            ", marked {}: the marked face looks that way, the arrow points that way",
+            "; its mark, {}, faces out and the arrow points the way it says",
             lettering(text)
         ),
         _ => String::new(),
@@ -213,7 +214,10 @@ fn title(project: &Project, id: &str) -> String {
     let placed = project.layout.placed.iter().find(|p| p.id == id);
     placed
         .and_then(|p| project.loaded.accessories.get(&p.accessory))
-        .map_or_else(|| format!("Accessory {id}"), |a| format!("Accessory {id} ({})", a.title))
+        .map_or_else(
+            || format!("Accessory {id}"),
+            |a| format!("Accessory {id} ({})", a.title),
+        )
 }
 
 fn spacer(project: &Project, what: &What) -> String {
@@ -395,10 +399,18 @@ fn signed(v: f64) -> String {
     format!("{v:.2}")
 }
 
-#[expect(clippy::too_many_lines, reason = "one arm a take-up, each a list of sentences")]
+#[expect(
+    clippy::too_many_lines,
+    reason = "one arm a take-up, each a list of sentences"
+)]
 fn belt(drive: &Drive, analysis: &Analysis) -> Vec<Part> {
     let mut steps = Vec::new();
-    let around: Vec<&str> = analysis.path.contacts.iter().map(|c| c.id.as_str()).collect();
+    let around: Vec<&str> = analysis
+        .path
+        .contacts
+        .iter()
+        .map(|c| c.id.as_str())
+        .collect();
     let belt = &analysis.belt;
     let last = match &drive.take_up {
         TakeUp::Spring(_) => analysis.tensioner.as_ref().and_then(|w| w.slip_on.as_ref()),
@@ -555,8 +567,13 @@ fn afterwards(project: &Project) -> Vec<Part> {
         ));
     }
     if project.drive.is_some() {
-        points.push("Lay the rod again; look at the belt's edges and at the grooves for dust.".to_owned());
-        points.push("Look at the tensioner's arm, or check the set tension: a new belt loses some of it.".to_owned());
+        points.push(
+            "Lay the rod again; look at the belt's edges and at the grooves for dust.".to_owned(),
+        );
+        points.push(
+            "Look at the tensioner's arm, or check the set tension: a new belt loses some of it."
+                .to_owned(),
+        );
     }
     vec![
         Part::Heading("After the first heat cycle".to_owned()),
@@ -572,7 +589,11 @@ fn trouble(drive: &Drive, analysis: &Analysis, line_up: &shim::Drive) -> Vec<Par
         (Symptom::Walks, "belt walks off"),
         (Symptom::Squeals, "squeal"),
     ] {
-        for p in line_up.pulleys.iter().filter(|p| p.name != line_up.reference && p.mount.is_some()) {
+        for p in line_up
+            .pulleys
+            .iter()
+            .filter(|p| p.name != line_up.reference && p.mount.is_some())
+        {
             // Ribs climb out of grooves; on a flat face the belt walks.
             let flat = drive
                 .pulleys
@@ -655,8 +676,12 @@ fn at_its_stop(drive: &Drive, analysis: &Analysis) -> Vec<Vec<String>> {
             };
             vec![row(
                 "clamp bolt at the slot's end",
-                format!("the belt is not between {:.0} and {:.0} mm", t.shortest_mm, t.longest_mm),
-                "check the route and the length; a belt at the end of its life is replaced".to_owned(),
+                format!(
+                    "the belt is not between {:.0} and {:.0} mm",
+                    t.shortest_mm, t.longest_mm
+                ),
+                "check the route and the length; a belt at the end of its life is replaced"
+                    .to_owned(),
             )]
         }
         TakeUp::Fixed { .. } => Vec::new(),

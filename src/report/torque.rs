@@ -117,9 +117,16 @@ pub fn sheet(project: &Project) -> Document {
     ]));
     parts.push(Part::Table {
         head: vec![
-            "no.", "joint", "bolt", "tool", "first, N·m", "full, N·m", "when", "retorque",
+            "no.",
+            "joint",
+            "bolt",
+            "tool",
+            "first, N·m",
+            "full, N·m",
+            "when",
+            "retorque",
         ],
-        shares: vec![0.04, 0.24, 0.19, 0.08, 0.07, 0.07, 0.13, 0.18],
+        shares: vec![0.05, 0.24, 0.19, 0.08, 0.07, 0.07, 0.13, 0.17],
         rows: all
             .into_iter()
             .map(|r| {
