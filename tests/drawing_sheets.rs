@@ -12,12 +12,14 @@ use std::process::Command;
 use std::sync::LazyLock;
 
 use platewright::drawing::{
-    Datum, DrawingError, Item, Options, Page, Scale, SheetSize, Text, TitleData, hole_rows,
-    plate_drawing,
+    Datum, DrawingError, Item, Options, Page, Scale, SheetSize, Text, TitleData, document_sheets,
+    hole_rows, plate_drawing,
 };
 use platewright::export::{pdf::pdf, svg::svg};
 use platewright::geom::{Extents, Path, Point, Segment};
 use platewright::plate::Plate;
+use platewright::report;
+use platewright::report::document::{Document, Part};
 
 use paper::faults;
 
@@ -87,6 +89,80 @@ fn no_text_meets_another_text_or_any_line_on_any_sheet() {
         }
     }
     assert!(found.is_empty(), "{}", found.join("\n"));
+}
+
+/// The fit-up and torque sheets of the demo jobs, and a document of every part with long words.
+fn document_cases() -> Vec<(String, Document, Vec<Page>)> {
+    let mut out = Vec::new();
+    let mut add = |name: String, document: Document| {
+        let pages = document_sheets(&document, &samples::titles::full()).expect(&name);
+        out.push((name, document, pages));
+    };
+    for job in ["forwarder", "auxiliary"] {
+        let path = format!("params/jobs/{job}.toml");
+        let project = platewright::project::open(FilePath::new(&path)).expect("the demo opens");
+        add(format!("{job} fit-up"), report::fitup::sheet(&project));
+        add(format!("{job} torque"), report::torque::sheet(&project));
+    }
+    let words = |n: usize| "Überwurfmutternschlüssel at block.A1, and so on. ".repeat(n);
+    for n in [1, 3, 40] {
+        let parts = vec![
+            Part::Heading("A heading".to_owned()),
+            Part::Text(words(n)),
+            Part::Points(vec![words(n); 3]),
+            Part::Heading("Another heading".to_owned()),
+            Part::Steps(vec![words(n); 120 / n]),
+            Part::Text("What the table tells.".to_owned()),
+            Part::Table {
+                head: vec!["no.", "short", "long"],
+                shares: vec![0.05, 0.15, 0.8],
+                rows: vec![vec!["1".to_owned(), words(1), words(3 * n)]; 20],
+            },
+        ];
+        add(
+            format!("{n} words"),
+            Document {
+                kind: "test sheet",
+                parts,
+            },
+        );
+    }
+    out
+}
+
+#[test]
+fn sheets_of_text_say_everything_and_nothing_on_them_overlaps() {
+    for (name, document, pages) in document_cases() {
+        let found: Vec<String> = pages.iter().flat_map(faults).collect();
+        assert!(found.is_empty(), "{name}: {}", found.join("\n"));
+        // Words may be broken over lines; letters and their number may not change.
+        let letters = |s: &str| {
+            s.chars()
+                .filter(|c| c.is_alphanumeric())
+                .collect::<String>()
+        };
+        let whole = letters(&said(&pages));
+        for part in &document.parts {
+            let texts: Vec<&String> = match part {
+                Part::Heading(t) | Part::Text(t) => vec![t],
+                Part::Points(t) | Part::Steps(t) => t.iter().collect(),
+                Part::Table { rows, .. } => rows.iter().flatten().collect(),
+            };
+            for word in texts.iter().flat_map(|t| t.split_whitespace()) {
+                assert!(whole.contains(&letters(word)), "{name}: {word}");
+            }
+        }
+        let count = pages.len();
+        for (k, page) in pages.iter().enumerate() {
+            let sheet = format!("{} of {count}", k + 1);
+            assert!(page.texts().any(|t| t.text == sheet), "{name}: {sheet}");
+            assert_eq!(page.size, SheetSize::A4);
+        }
+        if let Some(folder) = std::env::var_os("PLATEWRIGHT_PICTURES") {
+            let file = FilePath::new(&folder).join(format!("{name}.pdf"));
+            std::fs::write(file, pdf(&pages, &name).expect("made")).expect("written");
+        }
+    }
 }
 
 #[test]

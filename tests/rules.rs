@@ -250,6 +250,22 @@ fn cases() -> Vec<Case> {
             side(on_laser(pocket(4.0, "front")), "x", 4.0, 0.0, -4.0),
             side(pocket(4.0, "front"), "x", 0.0, 0.0, 0.0),
         ),
+        // Two equal holes fit turned half round and, turned over, either way round.
+        case(
+            "H311",
+            side(
+                Job::drawn().with_in(
+                    "shop",
+                    "sheet = [760, 420]",
+                    "sheet = [760, 420]\nengraves = false",
+                ),
+                "",
+                3.0,
+                0.0,
+                -3.0,
+            ),
+            side(Job::drawn(), "", 0.0, 0.0, 0.0),
+        ),
     ]
 }
 

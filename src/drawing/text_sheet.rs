@@ -54,8 +54,15 @@ pub fn document_sheets(document: &Document, data: &TitleData) -> Result<Vec<Page
     let bottom = space.min.y + strip.height + INSET_MM;
     let mut heads: Vec<Piece> = Vec::new();
     let mut pieces: Vec<Piece> = Vec::new();
-    for part in &document.parts {
+    for (k, part) in document.parts.iter().enumerate() {
         set(part, width, top - bottom, &mut pieces, &mut heads)?;
+        // What tells of a table stays with it.
+        let table = matches!(document.parts.get(k + 1), Some(Part::Table { .. }));
+        if let (Part::Text(_) | Part::Points(_), true) = (part, table) {
+            for piece in pieces.iter_mut().rev().take(2) {
+                piece.leads = true;
+            }
+        }
     }
     let mut sheets: Vec<Vec<Item>> = Vec::new();
     let mut items: Vec<Item> = Vec::new();

@@ -5,7 +5,7 @@ mod pieces;
 mod rod;
 mod tightening;
 
-pub use order::{Piece, Put, Stuck, WayOff, order};
+pub use order::{Piece, Put, Stuck, WayOff, early, order};
 pub use pieces::{Assembly, What, assemble};
 pub use rod::{AtPulley, readings};
 pub use tightening::{Tightened, tightening};

@@ -66,6 +66,31 @@ pub fn order(pieces: &[Piece]) -> Result<Vec<Put>, Stuck> {
     Ok(off)
 }
 
+/// The same order with `these` pieces put on as early as they can be: right after the last of what they
+/// hold, or cover the way of.
+#[must_use]
+pub fn early(pieces: &[Piece], puts: &[Put], these: &BTreeSet<usize>) -> Vec<Put> {
+    let mut out: Vec<Put> = Vec::with_capacity(puts.len());
+    for put in puts {
+        let needed_before = |p: &Put| {
+            pieces[p.piece].held_by.contains(&put.piece)
+                || pieces[p.piece].ways[p.way].blocked_by.contains(&put.piece)
+        };
+        let after = out.iter().rposition(needed_before).map_or(0, |k| k + 1);
+        let mut at = if these.contains(&put.piece) {
+            after
+        } else {
+            out.len()
+        };
+        // Side by side they keep their order.
+        while at < out.len() && these.contains(&put.piece) && these.contains(&out[at].piece) {
+            at += 1;
+        }
+        out.insert(at, *put);
+    }
+    out
+}
+
 /// The first way by which a piece comes off while `left` are still on.
 fn way_off(piece: &Piece, left: &BTreeSet<usize>) -> Option<usize> {
     if !piece.held_by.is_disjoint(left) {

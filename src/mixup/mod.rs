@@ -92,7 +92,9 @@ impl Way {
     /// In words, without the plate's name.
     #[must_use]
     pub fn words(&self) -> String {
+        // Which of −180 and 180 comes out is rounding.
         let turn = self.motion.angle_rad.to_degrees().round();
+        let turn = if turn <= -180.0 { 180.0 } else { turn };
         let how = match (self.motion.turned_over, self.any_angle) {
             (true, true) => "turned over, at any angle".to_owned(),
             (false, true) => "at any angle".to_owned(),
@@ -359,4 +361,27 @@ fn assign(count: usize, of: usize, holds: &dyn Fn(&[usize]) -> Option<()>) -> Ve
         further(count, of, &mut Vec::new(), holds, &mut out);
     }
     out
+}
+
+/// Ways in words, equal ones told once with their number; at most `most` of them.
+#[must_use]
+pub fn told(ways: &[Way], most: usize) -> String {
+    let mut lines: Vec<(String, usize)> = Vec::new();
+    for way in ways {
+        let words = way.words();
+        match lines.iter_mut().find(|(l, _)| *l == words) {
+            Some((_, n)) => *n += 1,
+            None => lines.push((words, 1)),
+        }
+    }
+    let more: usize = lines.iter().skip(most).map(|(_, n)| n).sum();
+    let mut out: Vec<String> = lines
+        .into_iter()
+        .take(most)
+        .map(|(l, n)| if n > 1 { format!("{l} ({n} ways)") } else { l })
+        .collect();
+    if more > 0 {
+        out.push(format!("and {more} more"));
+    }
+    out.join("; ")
 }

@@ -2,6 +2,7 @@
 
 use crate::drive::{Analysis, Drive, TakeUp, tensioner};
 use crate::fitup::{self, What};
+use crate::layout::Part as LayerOf;
 use crate::project::Project;
 use crate::shim::{self, Symptom, Towards};
 
@@ -104,28 +105,42 @@ fn order(project: &Project) -> Vec<Part> {
         match &a.what[put.piece] {
             What::Plate(id) => {
                 let to = a.pieces[put.piece].ways[put.way].to;
-                steps.push(format!(
-                    "Plate {id}{}: put it on {}.",
-                    mark(project, id),
-                    from(to)
-                ));
+                steps.push(format!("Plate {id}: put it on {}{}.", from(to), mark(project, id)));
             }
             What::Accessory(id) => {
                 let to = a.pieces[put.piece].ways[put.way].to;
-                steps.push(format!("{}: put it on {}.", title(project, id), from(to)));
-            }
-            What::Spacer(..) => {
-                let spacers: Vec<String> = run
-                    .iter()
-                    .map(|p| spacer(project, &a.what[p.piece]))
+                let mut step = format!("{}: put it on {}.", title(project, id), from(to));
+                let under: Vec<String> = carriers(project, id)
+                    .into_iter()
+                    .filter(|p| {
+                        puts[k..]
+                            .iter()
+                            .any(|q| matches!(&a.what[q.piece], What::Plate(id) if id == p))
+                    })
+                    .map(|p| format!("plate {p}"))
                     .collect();
+                if !under.is_empty() {
+                    step.push_str(&format!(
+                        " It goes behind {}: join them at the bench and offer them up together.",
+                        under.join(" and ")
+                    ));
+                }
+                steps.push(step);
+            }
+            What::Pulley(id) => steps.push(format!(
+                "The pulley of {id}: fit it to its shaft, from the front; it does not pass {} with the pulley on.",
+                carriers(project, id)
+                    .iter()
+                    .map(|p| format!("plate {p}"))
+                    .collect::<Vec<_>>()
+                    .join(" or ")
+            )),
+            What::Spacer(..) => {
+                let spacers: Vec<String> = run.iter().map(|p| spacer(project, &a.what[p.piece])).collect();
                 steps.push(format!("Put in {}.", spacers.join("; ")));
             }
             What::Bolt(_) => {
-                steps.extend(bolts(
-                    project,
-                    &run.iter().map(|p| &a.what[p.piece]).collect::<Vec<_>>(),
-                ));
+                steps.extend(bolts(project, &run.iter().map(|p| &a.what[p.piece]).collect::<Vec<_>>()));
             }
         }
         k += run.len().max(1);
@@ -135,6 +150,23 @@ fn order(project: &Project) -> Vec<Part> {
             .to_owned()
     }));
     out.push(Part::Steps(steps));
+    out
+}
+
+/// Plates that an accessory's bolts pass.
+fn carriers(project: &Project, accessory: &str) -> Vec<String> {
+    let mut out: Vec<String> = Vec::new();
+    for j in &project.layout.joints {
+        if j.holes.iter().any(|h| h.owner == accessory) {
+            for l in &j.layers {
+                if let LayerOf::Plate(p) = &l.part
+                    && !out.contains(p)
+                {
+                    out.push(p.clone());
+                }
+            }
+        }
+    }
     out
 }
 
@@ -161,18 +193,31 @@ fn from(to: &str) -> &str {
 fn mark(project: &Project, plate: &str) -> String {
     let made = project.plates.iter().find(|m| m.plate.id == plate);
     match made.and_then(|m| m.way_up.as_ref()) {
-        Some(Ok(text)) => {
-            format!(", marked \"{text}\", the mark towards you and its arrow as it says")
-        }
+        Some(Ok(text)) => format!(
+            "; its mark, {}, faces out and the arrow points the way it says",
+            lettering(text)
+        ),
         _ => String::new(),
     }
+}
+
+/// An engraved text without its arrow, which plain lettering lacks.
+fn lettering(text: &str) -> String {
+    let words: Vec<&str> = text
+        .split(|c: char| c.is_whitespace() || "←→↑↓".contains(c))
+        .filter(|w| !w.is_empty())
+        .collect();
+    words.join(" ")
 }
 
 fn title(project: &Project, id: &str) -> String {
     let placed = project.layout.placed.iter().find(|p| p.id == id);
     placed
         .and_then(|p| project.loaded.accessories.get(&p.accessory))
-        .map_or_else(|| id.to_owned(), |a| format!("{id} ({})", a.title))
+        .map_or_else(
+            || format!("Accessory {id}"),
+            |a| format!("Accessory {id} ({})", a.title),
+        )
 }
 
 fn spacer(project: &Project, what: &What) -> String {
@@ -231,26 +276,14 @@ fn mixups(project: &Project) -> Vec<Part> {
         .iter()
         .filter(|m| !m.mixups.is_empty())
         .map(|m| {
-            let ways: Vec<String> = m
-                .mixups
-                .iter()
-                .take(4)
-                .map(crate::mixup::Way::words)
-                .collect();
-            let more = m.mixups.len().saturating_sub(4);
-            let more = if more > 0 {
-                format!("; and {more} more")
-            } else {
-                String::new()
-            };
             vec![
                 m.plate.id.clone(),
                 match &m.way_up {
-                    Some(Ok(text)) => text.clone(),
+                    Some(Ok(text)) => lettering(text),
                     Some(Err(why)) => format!("none: {why}. Mark it by hand."),
                     None => String::new(),
                 },
-                format!("{}{more}", ways.join("; ")),
+                crate::mixup::told(&m.mixups, 4),
             ]
         })
         .collect();

@@ -126,7 +126,7 @@ pub fn sheet(project: &Project) -> Document {
             "when",
             "retorque",
         ],
-        shares: vec![0.05, 0.14, 0.2, 0.1, 0.08, 0.08, 0.14, 0.21],
+        shares: vec![0.05, 0.24, 0.19, 0.08, 0.07, 0.07, 0.13, 0.17],
         rows: all
             .into_iter()
             .map(|r| {

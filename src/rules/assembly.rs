@@ -17,7 +17,10 @@ pub fn findings(assembly: &Assembly, spot: Spot) -> Vec<Finding> {
     let what = if holds {
         "pieces that cannot be put on".to_owned()
     } else {
-        format!("pieces that cannot be put on: {}", assembly.stuck_words().join("; "))
+        format!(
+            "pieces that cannot be put on: {}",
+            assembly.stuck_words().join("; ")
+        )
     };
     vec![Finding {
         rule,

@@ -1,5 +1,7 @@
 //! H311: a plate that can be bolted on wrongly says which way it goes on.
 
+use crate::mixup;
+
 use super::{Bench, Finding, Measured, Rule, Sense};
 
 /// The rule.
@@ -47,20 +49,9 @@ fn check(rule: &Rule, bench: &Bench<'_>, out: &mut Vec<Finding>) {
     } else if marked {
         format!("wrong ways to bolt it on without a mark ({ways} fit, and it is marked)")
     } else {
-        let told: Vec<String> = made
-            .mixups
-            .iter()
-            .take(TOLD)
-            .map(crate::mixup::Way::words)
-            .collect();
-        let more = if ways > TOLD {
-            format!("; and {} more", ways - TOLD)
-        } else {
-            String::new()
-        };
         format!(
-            "wrong ways to bolt it on without a mark: {}{more}",
-            told.join("; ")
+            "wrong ways to bolt it on without a mark: {}",
+            mixup::told(&made.mixups, TOLD)
         )
     };
     if let Some(Err(why)) = &made.way_up {
