@@ -102,6 +102,17 @@ impl BeltPath {
         &self.spans[(k + n - 1) % n]
     }
 
+    /// Outer and inner boundary of the belt's band, from `back_mm` towards the back to `ribs_mm` towards the ribs.
+    #[must_use]
+    pub fn band(&self, back_mm: f64, ribs_mm: f64) -> (Path, Path) {
+        let (back, ribs) = (self.offset_loop(back_mm), self.offset_loop(-ribs_mm));
+        if back.area().abs() > ribs.area().abs() {
+            (back, ribs)
+        } else {
+            (ribs, back)
+        }
+    }
+
     /// The loop at `out_mm` outside the effective line (towards the back; negative towards the ribs), as exact lines and arcs.
     #[must_use]
     pub fn offset_loop(&self, out_mm: f64) -> Path {

@@ -116,13 +116,9 @@ impl Moving {
 fn belt(project: &Project) -> Option<(Body, Frame)> {
     let (drive, analysis) = project.drive.as_ref()?;
     let section = &drive.belt.section;
-    let back = analysis.path.offset_loop(section.back_offset_mm);
-    let ribs = analysis.path.offset_loop(-section.rib_depth_mm());
-    let (outer, inner) = if back.area().abs() > ribs.area().abs() {
-        (back, ribs)
-    } else {
-        (ribs, back)
-    };
+    let (outer, inner) = analysis
+        .path
+        .band(section.back_offset_mm, section.rib_depth_mm());
     let width_mm = section.width_mm(drive.belt.ribs);
     let z = drive.pulleys.get(drive.driver)?.rib_plane_z_mm - 0.5 * width_mm;
     // A flat ring is a plate with one window.

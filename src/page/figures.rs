@@ -18,6 +18,9 @@ const POINT_MM: f64 = 2.2;
 /// Radius of a number's balloon, mm of paper.
 const BALLOON_MM: f64 = 2.6;
 
+/// Room round a picture, mm of paper: half the margin of the drive's sheet, so that its frame stays outside.
+const EDGE_MM: f64 = 4.0;
+
 /// What a picture is of.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) enum On {
@@ -46,7 +49,9 @@ pub(super) struct Figure {
     pub(super) scale: f64,
     /// Model point at the paper's origin.
     pub(super) origin: Point,
-    /// The document, without its closing tag.
+    /// What is shown: left, upper, right and lower edge, mm of paper; a finished picture says it itself.
+    pub(super) edges: Option<[f64; 4]>,
+    /// The document, without its closing tag, and without a view where `edges` says it.
     pub(super) open_svg: String,
     /// Texts on it, which numbers keep off.
     pub(super) texts: Vec<TextBox>,
@@ -73,10 +78,6 @@ pub(super) fn all(page: &Page<'_>) -> Vec<Figure> {
 
 /// The drive alone: the tables of the panel beside it stand in the page's own type.
 fn drive(picture: &Picture) -> Figure {
-    let [left, top, right, bottom] = picture.drive_mm;
-    // Half the sheet's margin keeps lines at the edge whole.
-    let room = 4.0;
-    let (w, h) = (right - left + 2.0 * room, bottom - top + 2.0 * room);
     let inside = picture
         .svg
         .split_once("</title>")
@@ -84,12 +85,8 @@ fn drive(picture: &Picture) -> Figure {
         .trim_end()
         .trim_end_matches("</svg>");
     let open_svg = format!(
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"drive-picture\" viewBox=\"{} {} {} {}\" \
-         role=\"img\" aria-labelledby=\"drive-title\">{inside}",
-        n(left - room),
-        n(top - room),
-        n(w),
-        n(h)
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"drive-picture\" role=\"img\" \
+         aria-labelledby=\"drive-title\">{inside}"
     );
     Figure {
         id: "drive".to_owned(),
@@ -102,6 +99,7 @@ fn drive(picture: &Picture) -> Figure {
         on: On::Drive,
         scale: picture.scale,
         origin: picture.origin_mm,
+        edges: Some(picture.drive_mm),
         open_svg,
         texts: picture.texts.clone(),
     }
@@ -129,6 +127,7 @@ fn finished(k: usize, drawn: &Drawn) -> Figure {
         on: On::Drawn(drawn.of.clone()),
         scale: 1.0,
         origin: Point::ORIGIN,
+        edges: None,
         open_svg,
         texts: Vec::new(),
     }
@@ -193,6 +192,13 @@ fn balloon(figure: &mut Figure, number: usize, verdict: Verdict, marks: &[Mark])
         width_mm: wide,
         height_mm: 2.0 * BALLOON_MM,
     });
+    if let Some([left, top, right, bottom]) = &mut figure.edges {
+        // The picture grows to hold the balloon.
+        *left = left.min(at.0 - wide);
+        *top = top.min(at.1 - 2.0 * BALLOON_MM);
+        *right = right.max(at.0 + wide);
+        *bottom = bottom.max(at.1 + 2.0 * BALLOON_MM);
+    }
     let class = super::rules::class(verdict);
     let svg = &mut figure.open_svg;
     let _ = write!(svg, "<g class=\"no {class}\" data-no=\"{number}\">");
@@ -259,6 +265,19 @@ pub(super) fn contents(figures: &[Figure]) -> String {
 pub(super) fn section(figures: &[Figure]) -> String {
     let mut out = String::new();
     for f in figures {
+        let svg = match f.edges {
+            Some([left, top, right, bottom]) => {
+                let view = format!(
+                    "<svg viewBox=\"{} {} {} {}\" ",
+                    n(left - EDGE_MM),
+                    n(top - EDGE_MM),
+                    n(right - left + 2.0 * EDGE_MM),
+                    n(bottom - top + 2.0 * EDGE_MM)
+                );
+                f.open_svg.replacen("<svg ", &view, 1)
+            }
+            None => f.open_svg.clone(),
+        };
         let _ = write!(
             out,
             "<figure id=\"{id}\" class=\"picture\"><div class=\"bar\"><h3 id=\"{id}-title\">{title}</h3>\
@@ -267,7 +286,6 @@ pub(super) fn section(figures: &[Figure]) -> String {
              <div class=\"paper\" tabindex=\"0\" role=\"group\" aria-label=\"{title}, scrolls\">{svg}</svg></div>",
             id = f.id,
             title = escape(&f.title),
-            svg = f.open_svg,
         );
         if !f.caption.is_empty() {
             let _ = write!(out, "<figcaption>{}</figcaption>", f.caption);

@@ -83,10 +83,19 @@ document.addEventListener("click", (e) => {
     choose(link);
   }
 });
+// A page that scrolls under a pointer at rest must not change what is shown: only a pointer that moves does.
+let pointer = "";
+function rests(e) {
+  if (e.type === "focusin") return false;
+  const before = pointer;
+  pointer = `${e.screenX},${e.screenY}`;
+  return e.type === "mouseover" && pointer === before;
+}
+document.addEventListener("mousemove", rests);
 for (const [enter, leave] of [["mouseover", "mouseout"], ["focusin", "focusout"]]) {
   document.addEventListener(enter, (e) => {
     const link = e.target.closest("a.go");
-    if (link) show(link);
+    if (link && !rests(e)) show(link);
   });
   document.addEventListener(leave, (e) => {
     if (e.target.closest("a.go")) show(chosen);

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::geom::{Frame, Point, Point3};
+use crate::geom::{Point, Point3};
 use crate::layout;
 use crate::rules::{Finding, belt};
 
@@ -266,10 +266,4 @@ fn points(figure: &Figure, places: &[Point]) -> Vec<Mark> {
     let mut marks: Vec<Mark> = at.windows(2).map(|w| Mark::Line(w[0], w[1])).collect();
     marks.extend(at.into_iter().map(Mark::Point));
     marks
-}
-
-/// A frame as twelve numbers: x, y, normal, origin.
-pub(super) fn numbers(frame: &Frame) -> [f64; 12] {
-    let (x, y, z, o) = (frame.x, frame.y, frame.normal, frame.origin);
-    [x.x, x.y, x.z, y.x, y.y, y.z, z.x, z.y, z.z, o.x, o.y, o.z]
 }

@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 
 use crate::callout::{label_features, mm};
-use crate::drive::picture::{Anchor, Sheet, Type, escape, n, place, width_mm};
+use crate::drive::picture::{Anchor, Sheet, Type, escape, place, width_mm};
 use crate::feature::{Feature, Shape};
 use crate::geom::{Path, Point};
 use crate::platework::MadePlate;
@@ -12,9 +12,6 @@ use super::figures::{Figure, On};
 
 /// Paper that a front view may take, mm: read on a screen and printed on A4 alike.
 const PAPER_MM: (f64, f64) = (180.0, 150.0);
-
-/// Room round the view for letters and numbers, mm of paper.
-const ROOM_MM: f64 = 9.0;
 
 /// Letters beside the openings.
 const LETTERS: Type = Type {
@@ -48,12 +45,8 @@ pub(super) fn figure(k: usize, made: &MadePlate) -> Figure {
     (left, right) = (left - spare, right + spare);
     let id = format!("plate-{}", k + 1);
     let open_svg = format!(
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"plate-picture\" viewBox=\"{} {} {} {}\" \
-         role=\"img\" aria-labelledby=\"{id}-title\">\n{}",
-        n(left - ROOM_MM),
-        n(top - ROOM_MM),
-        n(right - left + 2.0 * ROOM_MM),
-        n(bottom - top + 2.0 * ROOM_MM),
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"plate-picture\" role=\"img\" \
+         aria-labelledby=\"{id}-title\">\n{}",
         sheet.body
     );
     let title = if plate.title.is_empty() {
@@ -69,6 +62,7 @@ pub(super) fn figure(k: usize, made: &MadePlate) -> Figure {
         on: On::Plate(k),
         scale,
         origin: sheet.origin,
+        edges: Some([left, top, right, bottom]),
         open_svg,
         texts: sheet.texts,
     }

@@ -10,7 +10,6 @@ use crate::solid::Body;
 use crate::solid::mesh::{self, TriMesh};
 
 use super::base64;
-use super::place::numbers;
 
 /// Distance of a mesh's chords from their arcs, mm: below a pixel when the set fills a screen.
 const CHORD_MM: f64 = 0.15;
@@ -18,7 +17,7 @@ const CHORD_MM: f64 = 0.15;
 /// Steps that a mesh's box is divided into along each axis: the largest number of two bytes.
 const STEPS: f64 = 65535.0;
 
-/// What a part is, in the order of the list beside the view.
+/// What a part is, in the order of the list beside the view and of the colours in the page's script.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Kind {
     /// A plate of the job.
@@ -165,6 +164,12 @@ impl<'a> Scene<'a> {
         // Inside a script element nothing may look like its end.
         text.replace('<', "\\u003c")
     }
+}
+
+/// A frame as twelve numbers: x, y, normal, origin.
+fn numbers(frame: &Frame) -> [f64; 12] {
+    let (x, y, z, o) = (frame.x, frame.y, frame.normal, frame.origin);
+    [x.x, x.y, x.z, y.x, y.y, y.z, z.x, z.y, z.z, o.x, o.y, o.z]
 }
 
 /// Six decimals, and no sign on zero.

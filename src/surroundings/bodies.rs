@@ -157,13 +157,9 @@ impl Set {
             return;
         };
         let section = &drive.belt.section;
-        let back = analysis.path.offset_loop(section.back_offset_mm);
-        let ribs = analysis.path.offset_loop(-section.rib_depth_mm());
-        let (outer, inner) = if back.area().abs() > ribs.area().abs() {
-            (back, ribs)
-        } else {
-            (ribs, back)
-        };
+        let (outer, inner) = analysis
+            .path
+            .band(section.back_offset_mm, section.rib_depth_mm());
         let Some(z) = drive.pulleys.get(drive.driver).map(|p| p.rib_plane_z_mm) else {
             return;
         };

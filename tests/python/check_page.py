@@ -193,12 +193,12 @@ def places(page):
         """
         const out = [], links = [...document.querySelectorAll('a.go')];
         if (links.length < 20) out.push(`only ${links.length} links`);
-        let marked = 0;
+        let marked = 0, moved = 0;
         const near = (a, b) => Math.abs(a - b) < 0.11;
         for (const link of links) {
           const words = link.textContent.trim();
           if (!document.getElementById(link.getAttribute('href').slice(1))) { out.push(`${words}: leads nowhere`); continue; }
-          link.dispatchEvent(new MouseEvent('mouseover', { bubbles: true }));
+          link.dispatchEvent(new MouseEvent('mouseover', { bubbles: true, screenX: ++moved }));
           for (const place of (link.dataset.s || '').split(';').filter(Boolean)) {
             const figure = document.getElementById(place.split(':')[0]);
             const wanted = place.slice(place.indexOf(':') + 1).split(' ').filter(Boolean);
