@@ -48,9 +48,10 @@ fn faults<T: ParamFile>(path: &Path) -> Vec<Diag> {
 
 #[test]
 fn the_left_bank_of_the_forwarder_reads_as_kept() {
-    let first = run(&["measure", LEFT_BANK, "--clearance", "medium", "--against"]);
+    let args = ["measure", LEFT_BANK, "--clearance", "medium"];
+    let first = run(&args);
     assert_eq!(first.status.code(), Some(0), "{}", said(&first));
-    let second = run(&["measure", LEFT_BANK, "--clearance", "medium", "--against"]);
+    let second = run(&args);
     assert_eq!(first.stdout, second.stdout, "the same bytes every time");
     insta::assert_snapshot!(said(&first));
 }
@@ -84,6 +85,16 @@ fn the_left_bank_is_where_the_block_file_has_it() {
             assert!(off.abs() < 3.0 * sd, "{}: {off} at ± {sd}", h["name"]);
         }
     }
+}
+
+#[test]
+fn the_left_bank_is_found_on_the_front_of_the_forwarder_block() {
+    let out = run(&["measure", LEFT_BANK, "--against"]);
+    let text = String::from_utf8_lossy(&out.stdout).into_owned();
+    assert!(
+        text.contains("6 of 6 holes lie on block forwarder-diesel, face front within 0.0"),
+        "{text}"
+    );
 }
 
 #[test]

@@ -71,6 +71,9 @@ pub(super) fn run(args: &MeasureArgs, colour: bool) -> Outcome {
     let patterns = args.against.then(|| {
         let known = known_patterns(&args.file, &lookup);
         let mut fits = measure::rank(&measure::spots(&survey), &known, AGREE_MM);
+        // Any two distances meet somewhere: two holes alone are told only when nothing better is known.
+        let best = fits.first().map_or(0, PatternFit::agreeing);
+        fits.retain(|f| f.is_complete() || f.agreeing() > 2 || best <= 2);
         fits.truncate(TOLD);
         fits
     });
