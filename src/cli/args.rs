@@ -290,12 +290,18 @@ pub struct MeasureArgs {
     /// Write a picture of the network (SVG).
     #[arg(long, value_name = "FILE.svg", value_hint = ValueHint::FilePath)]
     pub picture: Option<PathBuf>,
-    /// Write the holes as tables of a parameter file.
+    /// Write the holes as a whole block or accessory file; it says what is left to fill in.
+    #[arg(long, value_name = "FILE.toml", value_hint = ValueHint::FilePath)]
+    pub write: Option<PathBuf>,
+    /// Write the holes as tables, to go into a file there is.
     #[arg(long, value_name = "FILE.toml", value_hint = ValueHint::FilePath)]
     pub pattern: Option<PathBuf>,
-    /// Of which kind of file.
-    #[arg(long, value_enum, default_value_t = WriteAs::Block, requires = "pattern")]
+    /// Kind of file the holes are written for.
+    #[arg(long, value_enum, default_value_t = WriteAs::Block)]
     pub pattern_as: WriteAs,
+    /// Replace files that are there.
+    #[arg(long)]
+    pub force: bool,
 }
 
 /// Classes of clearance holes (ISO 273).

@@ -1,11 +1,10 @@
 //! `measure`: hole positions from caliper readings between holes.
 
 use std::fmt::Write as _;
-
-use std::io::Write as _;
 use std::path::Path;
 
 use crate::diag::{Diag, FileId, Severity, Spot};
+use crate::export::write_file;
 use crate::measure::{
     self, ClearanceHole, KnownPattern, Options, PatternFit, PatternKind, Readings, Snapped, Survey,
     library,
@@ -72,12 +71,16 @@ pub(super) fn run(args: &MeasureArgs, colour: bool) -> Outcome {
     let patterns = args.against.then(|| {
         let known = known_patterns(&args.file, &lookup);
         let mut fits = measure::rank(&measure::spots(&survey), &known, AGREE_MM);
+        // Any two distances meet somewhere: two holes alone are told only when nothing better is known.
+        let best = fits.first().map_or(0, PatternFit::agreeing);
+        fits.retain(|f| f.is_complete() || f.agreeing() > 2 || best <= 2);
         fits.truncate(TOLD);
         fits
     });
-    if let Err(complaint) = write_files(args, readings, &survey, snapped.as_ref()) {
-        return Outcome::complaint(complaint, Status::CannotWrite);
-    }
+    let written = match write_files(args, readings, &survey, snapped.as_ref()) {
+        Ok(said) => said,
+        Err(complaint) => return Outcome::complaint(complaint, Status::CannotWrite),
+    };
     let found = Found {
         survey: &survey,
         snapped: snapped.as_ref(),
@@ -90,7 +93,7 @@ pub(super) fn run(args: &MeasureArgs, colour: bool) -> Outcome {
             Format::Text => text(&found),
             Format::Json => json_text(&serde_json::to_value(&found).unwrap_or_default()),
         },
-        remarks: remarks(&diags, &opened.sources, colour),
+        remarks: remarks(&diags, &opened.sources, colour) + &written,
         status: if failed {
             Status::BadInput
         } else {
@@ -177,41 +180,52 @@ fn known_patterns(file: &Path, lookup: &Lookup<Disk>) -> Vec<KnownPattern> {
         .collect()
 }
 
-/// Writes the picture and the pattern, where asked.
+/// Writes the picture and the pattern, where asked; answers what was written, and what is left to fill in.
 fn write_files(
     args: &MeasureArgs,
     readings: &Readings,
     survey: &Survey,
     snapped: Option<&Snapped>,
-) -> Result<(), String> {
+) -> Result<String, String> {
+    let kind = match args.pattern_as {
+        WriteAs::Block => PatternKind::Block,
+        WriteAs::Accessory => PatternKind::Accessory,
+    };
+    let places: Vec<[f64; 2]> = match snapped {
+        Some(s) => s.holes.iter().map(|h| [h.x_mm, h.y_mm]).collect(),
+        None => survey.holes.iter().map(|h| [h.x_mm, h.y_mm]).collect(),
+    };
+    let mut files: Vec<(&Path, String, Vec<String>)> = Vec::new();
     if let Some(path) = &args.picture {
-        write_whole(path, &measure::picture(&readings.network, survey))?;
+        let text = measure::picture(&readings.network, survey);
+        files.push((path, text, Vec::new()));
     }
-    if let Some(path) = &args.pattern {
-        let kind = match args.pattern_as {
-            WriteAs::Block => PatternKind::Block,
-            WriteAs::Accessory => PatternKind::Accessory,
-        };
-        let places: Vec<[f64; 2]> = match snapped {
-            Some(s) => s.holes.iter().map(|h| [h.x_mm, h.y_mm]).collect(),
-            None => survey.holes.iter().map(|h| [h.x_mm, h.y_mm]).collect(),
-        };
-        write_whole(path, &measure::tables(survey, &places, &readings.cut, kind))?;
+    for (path, make) in [
+        (&args.write, measure::whole_file as fn(_, _, _, _) -> _),
+        (&args.pattern, measure::tables),
+    ] {
+        if let Some(path) = path {
+            let written: measure::Written = make(survey, &places, &readings.cut, kind);
+            let blanks = written.blank_words();
+            files.push((path, written.text, blanks));
+        }
     }
-    Ok(())
-}
-
-/// Writes a file whole or not at all.
-fn write_whole(path: &Path, text: &str) -> Result<(), String> {
-    let folder = path
-        .parent()
-        .filter(|p| !p.as_os_str().is_empty())
-        .unwrap_or(Path::new("."));
-    let said = |e: &dyn std::fmt::Display| format!("`{}` cannot be written: {e}", path.display());
-    let mut file = tempfile::NamedTempFile::new_in(folder).map_err(|e| said(&e))?;
-    file.write_all(text.as_bytes()).map_err(|e| said(&e))?;
-    file.persist(path).map_err(|e| said(&e.error))?;
-    Ok(())
+    let there = |path: &Path| path.symlink_metadata().is_ok();
+    if let Some((path, ..)) = files.iter().find(|(p, ..)| !args.force && there(p)) {
+        return Err(format!(
+            "`{}` is there already, nothing was written\n  help: give another name, or replace it with --force",
+            path.display()
+        ));
+    }
+    let mut said = String::new();
+    for (path, text, blanks) in &files {
+        write_file(path, text.as_bytes()).map_err(|e| e.to_string())?;
+        let _ = writeln!(said, "wrote {}", path.display());
+        for line in blanks {
+            let _ = writeln!(said, "  to fill in at {line}");
+        }
+    }
+    Ok(said)
 }
 
 /// The result for a person.

@@ -166,8 +166,9 @@ pub fn rank(measured: &[Spot], known: &[KnownPattern], agree_mm: f64) -> Vec<Pat
         };
         b.is_complete()
             .cmp(&a.is_complete())
-            .then(open(a).cmp(&open(b)))
+            // Two holes always find a pair somewhere; every further one that agrees is telling, however large the pattern.
             .then(b.agreeing().cmp(&a.agreeing()))
+            .then(open(a).cmp(&open(b)))
             .then(a.rms_mm.total_cmp(&b.rms_mm))
             .then(a.mirrored.cmp(&b.mirrored))
             .then(a.pattern.cmp(&b.pattern))

@@ -151,7 +151,7 @@ pub use network::{
     Datum, Edge, EdgeTarget, Face, Hole, Kind, Network, Pair, Reading, Side, Sight, Size,
     SourceIndex, Surface, Unit,
 };
-pub use pattern::{PatternKind, tables};
+pub use pattern::{Blank, PatternKind, Written, tables, whole_file};
 pub use picture::picture;
 pub use report::{assembly_words, report, snapped_words};
 pub use snap::{Snapped, SnappedHole, snap_to_grid, snap_to_mirror};

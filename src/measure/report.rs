@@ -77,6 +77,15 @@ fn coordinates(survey: &Survey, out: &mut String) {
 /// Edges and faces.
 fn others(survey: &Survey, out: &mut String) {
     for e in &survey.edges {
+        if e.sd_mm == 0.0 && e.out_of_square_deg == 0.0 {
+            let _ = writeln!(
+                out,
+                "edge {}: given, {} mm from the origin",
+                e.name,
+                fixed(e.origin_distance_mm.abs(), 3)
+            );
+            continue;
+        }
         let _ = writeln!(
             out,
             "edge {}: the origin is {} ± {:.3} mm from it on the holes' side, {} deg out of square",
@@ -87,6 +96,10 @@ fn others(survey: &Survey, out: &mut String) {
         );
     }
     for f in &survey.faces {
+        if f.sd_mm == 0.0 {
+            let _ = writeln!(out, "face {}: given, z = {} mm", f.name, fixed(f.z_mm, 3));
+            continue;
+        }
         let _ = writeln!(
             out,
             "face {}: z = {} ± {:.3} mm",
@@ -145,6 +158,9 @@ pub fn assembly_words(a: &Assembly) -> String {
         100.0 * a.probability,
         100.0 * a.counting_error
     );
+    if a.goes_on && a.probability > 0.9995 {
+        return "a plate drilled to these coordinates goes on practically always".to_owned();
+    }
     if a.goes_on {
         return format!("a plate drilled to these coordinates goes on {share}");
     }

@@ -548,7 +548,7 @@ fn state(
     let judged = judged_readings(network, system, fit, weights, doubts);
     say_doubts(network, system, doubts, &judged, &mut findings);
     say_scatter(redundancy, cost, scatter, &mut findings);
-    say_unchecked(&judged, &mut findings);
+    say_unchecked(network, system, &judged, &mut findings);
     let (readings, diameters) = judged
         .into_iter()
         .zip(&system.observations)
@@ -728,6 +728,16 @@ pub(super) fn inch_slip(value: f64, fits: f64, sd: f64) -> bool {
         .any(|v| (v - fits).abs() < room && (value - fits).abs() > 10.0 * room)
 }
 
+/// Where an observation is written: its reading, or the hole whose diameter it is.
+fn source(network: &Network, system: &System, observation: usize) -> Option<usize> {
+    let o = &system.observations[observation];
+    match (o.reading, o.target) {
+        (Some(r), _) => network.readings[r].source,
+        (None, system::Target::Diameter { rim }) => network.holes[system.rims[rim].hole].source,
+        _ => None,
+    }
+}
+
 /// Names the doubtful readings.
 fn say_doubts(
     network: &Network,
@@ -736,14 +746,6 @@ fn say_doubts(
     judged: &[JudgedReading],
     findings: &mut Vec<Finding>,
 ) {
-    let source = |i: usize| -> Option<usize> {
-        let o = &system.observations[i];
-        match (o.reading, o.target) {
-            (Some(r), _) => network.readings[r].source,
-            (None, system::Target::Diameter { rim }) => network.holes[system.rims[rim].hole].source,
-            _ => None,
-        }
-    };
     for doubt in doubts {
         let j = &judged[doubt.observation];
         let Verdict::Doubtful {
@@ -787,9 +789,13 @@ fn say_doubts(
         } else {
             "; it still took part in the result"
         });
-        findings.push(Finding::warning(matter, message).help(help).at(
-            std::iter::once(source(doubt.observation)).chain(doubt.or.iter().map(|i| source(*i))),
-        ));
+        findings.push(
+            Finding::warning(matter, message)
+                .help(help)
+                .at(std::iter::once(&doubt.observation)
+                    .chain(&doubt.or)
+                    .map(|i| source(network, system, *i))),
+        );
     }
 }
 
@@ -823,12 +829,14 @@ fn say_scatter(redundancy: usize, cost: f64, scatter: Option<f64>, findings: &mu
 }
 
 /// Says which readings nothing checks.
-fn say_unchecked(judged: &[JudgedReading], findings: &mut Vec<Finding>) {
-    let open: Vec<String> = judged
-        .iter()
-        .filter(|j| j.verdict == Verdict::Unchecked)
-        .map(|j| j.label.clone())
-        .collect();
+fn say_unchecked(
+    network: &Network,
+    system: &System,
+    judged: &[JudgedReading],
+    findings: &mut Vec<Finding>,
+) {
+    let unchecked = || (0..judged.len()).filter(|i| judged[*i].verdict == Verdict::Unchecked);
+    let open: Vec<String> = unchecked().map(|i| judged[i].label.clone()).collect();
     if open.is_empty() || open.len() == judged.len() {
         return;
     }
@@ -844,6 +852,7 @@ fn say_unchecked(judged: &[JudgedReading], findings: &mut Vec<Finding>) {
         )
         .help(format!(
             "an error in {it} would go straight into the result: take {it} twice"
-        )),
+        ))
+        .at(unchecked().map(|i| source(network, system, i))),
     );
 }

@@ -7,13 +7,13 @@
 
 use crate::drive::{self, path::BeltPath};
 use crate::geom::Frame;
-use crate::layout::{Joint, Layout, Offer, Part, PlatePlace, seat::Made};
+use crate::layout::{Joint, Layer, Layout, Offer, Part, PlatePlace, seat::Made};
 use crate::params::job::HoleRef;
 use crate::tables::Threads;
 
 use super::mount::{
-    BEND_LIMIT_MM, Bolt, Drive, LEAN_LIMIT_DEG, Mount, Place, Pulley, SPAN_LIMIT_DEG, STOCK_MM,
-    Span, TILT_LIMIT_DEG,
+    BEND_LIMIT_MM, Bolt, Drive, Fork, LEAN_LIMIT_DEG, Mount, Place, Pulley, SPAN_LIMIT_DEG,
+    STOCK_MM, Span, TILT_LIMIT_DEG,
 };
 
 /// Thickest pack of washers at one bolt, mm; beyond it a spacer belongs there (common practice, no source).
@@ -130,7 +130,60 @@ fn place(between: [String; 2], inwards: bool) -> Place {
         inwards,
         most_mm: MOST_PACK_MM,
         most_pieces: MOST_IN_PACK,
+        fork: None,
     }
+}
+
+/// Length of a layer that is a spacer, mm.
+fn spacer_mm(layer: Option<&Layer>) -> Option<f64> {
+    layer
+        .filter(|l| matches!(l.part, Part::Spacer { .. }))
+        .map(Layer::thickness_mm)
+}
+
+/// What an ear bears on, in words.
+fn seat_words(spacer_mm: Option<f64>, plate: &PlatePlace) -> String {
+    if spacer_mm.is_some() {
+        "its spacer".to_owned()
+    } else {
+        plate_name(&plate.id)
+    }
+}
+
+/// The place at a plate between two ears, at these layers of the joint; none when no spacer leaves it room.
+///
+/// A washer before the plate moves the accessory outwards and takes its room
+/// from the spacer behind; one behind it moves it inwards and takes its room
+/// from the spacer before.
+fn fork_place(joint: &Joint, low: usize, plate: usize, high: usize, name: String) -> Option<Place> {
+    let behind = spacer_mm(joint.layers[low..plate].last());
+    let before = spacer_mm(joint.layers.get(plate + 1).filter(|_| plate + 1 < high));
+    let ears = if joint.axis.z.abs() > 0.5 {
+        ["front ear", "rear ear"]
+    } else {
+        ["outer ear", "inner ear"]
+    };
+    let between = |ear: usize, spacer: Option<f64>| {
+        let what = if spacer.is_some() {
+            format!("the spacer of its {}", ears[ear])
+        } else {
+            format!("its {}", ears[ear])
+        };
+        [what, name.clone()]
+    };
+    let fork = Fork {
+        across_mm: behind.or(before),
+        other: behind.and(before).map(|f| (between(1, behind), f)),
+    };
+    let (side, spacer) = match (behind, before) {
+        (Some(_), _) => (0, before),
+        (None, Some(_)) => (1, behind),
+        (None, None) => return None,
+    };
+    Some(Place {
+        fork: Some(fork),
+        ..place(between(side, spacer), side == 1)
+    })
 }
 
 /// A plate on the bolts that hold it to the block or to another plate.
@@ -149,9 +202,7 @@ fn plate_mount(plate: &PlatePlace, layout: &Layout) -> Option<Mount> {
             continue;
         }
         let under = &joint.layers[..at];
-        let spacer = under
-            .last()
-            .filter(|l| matches!(l.part, Part::Spacer { .. }));
+        let spacer = spacer_mm(under.last());
         let carrier = under.iter().rev().find_map(|l| match &l.part {
             Part::Plate(p) => Some(plate_name(p)),
             _ => None,
@@ -173,7 +224,7 @@ fn plate_mount(plate: &PlatePlace, layout: &Layout) -> Option<Mount> {
             name: bolt_name(joint, "block"),
             at: plate.frame.to_plane(joint.at).0,
             place: Some(place(between, false)),
-            spacer_mm: spacer.map(|l| l.high_mm - l.low_mm),
+            spacer_mm: spacer,
             play_mm: hole.map_or(0.0, |h| play_mm(h.diameter_mm, &joint.thread)),
         });
         below.push(carrier);
@@ -227,41 +278,30 @@ fn accessory_mount(id: &str, layout: &Layout) -> Option<Mount> {
         let above = joint.layers[*high + 1..]
             .iter()
             .find_map(|l| plate_of(&l.part));
-        let within = joint.layers[*low..=*high]
-            .iter()
-            .find_map(|l| plate_of(&l.part));
-        // An ear on either side of its plate leaves no room for a washer that would move it.
-        let (plate, face_mm, neighbour, inwards, has_place) = match (within, below, above) {
-            (Some(p), _, _) => (p, joint.layers[*low].low_mm, None, false, false),
-            (None, Some(p), _) => (
-                p,
-                joint.layers[*low].low_mm,
-                joint.layers.get(low.wrapping_sub(1)),
-                false,
-                true,
-            ),
-            (None, None, Some(p)) => (
-                p,
-                joint.layers[*high].high_mm,
-                joint.layers.get(high + 1),
-                true,
-                true,
-            ),
+        let within = (*low..=*high).find_map(|i| Some((i, plate_of(&joint.layers[i].part)?)));
+        let (plate, face_mm, place, spacer_mm) = match (within, below, above) {
+            (Some((i, p)), _, _) => {
+                let place = fork_place(joint, *low, i, *high, plate_name(&p.id));
+                (p, joint.layers[i].high_mm, place, None)
+            }
+            (None, Some(p), _) => {
+                let spacer = spacer_mm(joint.layers[..*low].last());
+                let between = [id.to_owned(), seat_words(spacer, p)];
+                let place = Some(place(between, false));
+                (p, joint.layers[*low].low_mm, place, spacer)
+            }
+            (None, None, Some(p)) => {
+                let spacer = spacer_mm(joint.layers.get(high + 1));
+                let between = [id.to_owned(), seat_words(spacer, p)];
+                let place = Some(place(between, true));
+                (p, joint.layers[*high].high_mm, place, spacer)
+            }
             (None, None, None) => continue,
         };
         let frame = *seat.get_or_insert_with(|| {
             let height = (plate.frame.origin - crate::geom::Point3::ORIGIN).dot(joint.axis);
             plate.frame.raised(face_mm - height)
         });
-        let spacer = neighbour.filter(|l| matches!(l.part, Part::Spacer { .. }));
-        let between = [
-            id.to_owned(),
-            if spacer.is_some() {
-                "its spacer".to_owned()
-            } else {
-                plate_name(&plate.id)
-            },
-        ];
         let hole = joint
             .holes
             .iter()
@@ -276,8 +316,8 @@ fn accessory_mount(id: &str, layout: &Layout) -> Option<Mount> {
         bolts.push(Bolt {
             name: bolt_name(joint, id),
             at: frame.to_plane(joint.at).0,
-            place: has_place.then(|| place(between, inwards)),
-            spacer_mm: spacer.map(|l| l.high_mm - l.low_mm),
+            place,
+            spacer_mm,
             play_mm: play,
         });
         carriers.push(Some(plate_name(&plate.id)));

@@ -54,7 +54,9 @@
 //! # assert_eq!(opened.value.readings.len(), 3);
 //! ```
 
+mod choice;
 mod file;
+mod forest;
 mod job;
 mod motion;
 mod mount;
@@ -65,16 +67,17 @@ mod rod;
 mod search;
 mod state;
 mod symptom;
+mod washers;
 
 pub use file::{RODS, Rods, diag};
 pub use job::{MOST_IN_PACK, MOST_PACK_MM, drive_of};
 pub use mount::{
-    BEND_LIMIT_MM, Bolt, Drive, Fault, LEAN_LIMIT_DEG, Mount, Place, Pulley, SPAN_LIMIT_DEG,
+    BEND_LIMIT_MM, Bolt, Drive, Fault, Fork, LEAN_LIMIT_DEG, Mount, Place, Pulley, SPAN_LIMIT_DEG,
     STOCK_MM, Span, Stand, TILT_LIMIT_DEG,
 };
 pub use plan::{Plan, plan, words};
 pub use play::{Push, PushPlan};
 pub use remake::{Need, Needs};
 pub use rod::{GAP_SD_MM, GROOVE_PITCH_MM, Gaps, ReadStand, RodReading, stands};
-pub use search::{MOST_PIECES, Searched, WasherPlan, Washers};
 pub use symptom::{Advice, Remedy, Symptom, Towards, advise};
+pub use washers::{MOST_PIECES, Searched, WasherPlan, Washers};

@@ -7,7 +7,7 @@
 //! plane is the least-squares one, and what is left over is what the bolts
 //! would bend the plate by.
 
-use super::mount::{Drive, Mount, Stand};
+use super::mount::{Mount, Stand};
 use crate::geom::{Point3, Vector3};
 
 /// Bolts spread less than this share across their row count as a row: a plane through them would be a guess.
@@ -177,6 +177,11 @@ impl Layout {
         1 + self.spread.iter().filter(|s| **s > 0.0).count()
     }
 
+    /// Middle of the bolts, in the plane of the seat.
+    pub(super) fn middle(&self) -> [f64; 2] {
+        self.middle
+    }
+
     /// The lifts of a plane given by its freedoms: rise, slope along each spread.
     pub(super) fn lifts(&self, freedoms: &[f64]) -> Vec<f64> {
         let get = |k: usize| freedoms.get(k).copied().unwrap_or(0.0);
@@ -212,16 +217,14 @@ impl Tipped {
 }
 
 /// The motion of a mount with everything it is bolted to, given the motion of each mount by itself.
-pub(super) fn whole(drive: &Drive, own: &[Motion], mount: usize) -> Motion {
+pub(super) fn whole(parents: &[Option<usize>], own: &[Motion], mount: usize) -> Motion {
     let mut motion = own[mount];
-    let mut above = drive.mounts[mount].on.as_deref();
+    let mut above = parents[mount];
     // A circle was refused by the check; the count only bounds the walk.
-    for _ in 0..drive.mounts.len() {
-        let Some(i) = above.and_then(|n| drive.mount(n)) else {
-            break;
-        };
+    for _ in 0..parents.len() {
+        let Some(i) = above else { break };
         motion = own[i].after(&motion);
-        above = drive.mounts[i].on.as_deref();
+        above = parents[i];
     }
     motion
 }

@@ -123,6 +123,26 @@ pub struct Place {
     pub most_mm: f64,
     /// Most washers in the pack.
     pub most_pieces: usize,
+    /// The plate between two ears it lies at, when it is one.
+    pub fork: Option<Fork>,
+}
+
+/// A plate between two ears of an accessory: what a washer takes on one side, the spacer on the other has to give.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Fork {
+    /// Length of the spacer on the other side of the plate, mm; none when the ear bears on the plate there.
+    pub across_mm: Option<f64>,
+    /// What washers on the other side go between, and the length of the spacer on this side, mm, that gives way to them.
+    pub other: Option<([String; 2], f64)>,
+}
+
+impl Place {
+    /// The gaps washers can go to, and which way a washer there moves the mount: +1 along its seat's normal, −1 against it.
+    pub(super) fn ways(&self) -> impl Iterator<Item = (&[String; 2], f64)> {
+        let way = if self.inwards { -1.0 } else { 1.0 };
+        let other = self.fork.as_ref().and_then(|f| f.other.as_ref());
+        std::iter::once((&self.between, way)).chain(other.map(|(between, _)| (between, -way)))
+    }
 }
 
 /// How a pulley stands.

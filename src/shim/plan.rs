@@ -6,10 +6,10 @@ use serde::Serialize;
 
 use super::mount::{Drive, Fault, Stand};
 use super::play::{self, PushPlan};
-use super::remake::{self, Needs};
+use super::remake::{self, Needs, WORTH_MM};
 use super::rod::{ReadStand, RodReading, stands};
-use super::search::{MOST_PIECES, Searched, WasherPlan, search};
 use super::state::State;
+use super::washers::{MOST_PIECES, Searched, WasherPlan, search};
 
 /// What to do about a drive.
 #[derive(Debug, Clone, Serialize)]
@@ -47,15 +47,17 @@ fn plan_from(drive: &Drive, read: Vec<ReadStand>) -> Plan {
     let state = State::new(drive, &read);
     let is_true = state.used(&state.stands).is_good();
     let push = if is_true { None } else { play::push(&state) };
-    let washers = search(&state, MOST_PIECES);
-    let on_spacers = drive
-        .mounts
-        .iter()
-        .any(|m| m.bolts.iter().all(|b| b.spacer_mm.is_some()));
-    let spacers = (!is_true && on_spacers)
-        .then(|| remake::needs(&state, true))
+    let outcome = search(&state, MOST_PIECES);
+    let washers = outcome.searched;
+    let turned = |m: usize| drive.mounts[m].bolts.iter().all(|b| b.spacer_mm.is_some());
+    let spacers = (!is_true && (0..drive.mounts.len()).any(turned))
+        .then(|| remake::needs(&state, &turned, &state.no_lifts()))
         .filter(|n| n.share <= 1.0 && n.bolts.iter().all(|b| b.spacer_mm.is_some()));
-    let stuck = !is_true && push.is_none() && washers.plan.is_none() && spacers.is_none();
+    let helped = is_true || push.is_some() || washers.plan.is_some() || spacers.is_some();
+    let remake = (!helped).then(|| {
+        let may_move = |m: usize| outcome.stuck.is_empty() || outcome.stuck.contains(&m);
+        remake::needs(&state, &may_move, &outcome.lifts)
+    });
     Plan {
         drive: drive.name.clone(),
         now: state.stands.clone(),
@@ -63,7 +65,7 @@ fn plan_from(drive: &Drive, read: Vec<ReadStand>) -> Plan {
         push,
         washers,
         spacers,
-        remake: stuck.then(|| remake::needs(&state, false)),
+        remake,
         read,
     }
 }
@@ -109,20 +111,21 @@ pub fn words(drive: &Drive, plan: &Plan) -> String {
         say_push(drive, push, &mut out);
     }
     match (&plan.washers.plan, &plan.push) {
-        (Some(w), _) => say_washers(drive, plan, w, &mut out),
-        (None, None) => {
-            let _ = writeln!(
-                out,
-                "No set of up to {} stocked washers brings everything within its limits.",
-                plan.washers.complete_to
-            );
+        (Some(w), push) => {
+            let lead = if push.is_some() {
+                "Or with washers"
+            } else {
+                "Washers"
+            };
+            say_washers(drive, plan, lead, w, &mut out);
         }
+        (None, None) => say_stuck(drive, plan, &mut out),
         (None, Some(_)) => {}
     }
     if !plan.washers.is_complete {
         let _ = writeln!(
             out,
-            "The search was called off: every set of up to {} washers was looked at, larger ones only in part.",
+            "The search was called off: every set of up to {} washers a bracket was looked at, larger ones only in part.",
             plan.washers.complete_to
         );
     }
@@ -133,13 +136,11 @@ pub fn words(drive: &Drive, plan: &Plan) -> String {
             "Turn"
         };
         for n in &spacers.bolts {
-            if let Some(length) = n.spacer_mm {
+            if let Some([now, then]) = n.spacer_mm {
                 let _ = writeln!(
                     out,
-                    "{lead} the spacer at the {} bolt of {} to {length:.2} mm (now {:.2}).",
-                    n.bolt,
-                    n.mount,
-                    length - n.lift_mm
+                    "{lead} the spacer at the {} bolt of {} to {then:.2} mm (now {now:.2}).",
+                    n.bolt, n.mount,
                 );
             }
         }
@@ -228,13 +229,46 @@ fn say_push(drive: &Drive, push: &PushPlan, out: &mut String) {
     }
 }
 
-/// Says which washers go where.
-fn say_washers(drive: &Drive, plan: &Plan, w: &WasherPlan, out: &mut String) {
-    let lead = if plan.push.is_some() {
-        "Or with washers"
-    } else {
-        "Washers"
+/// Says which pulleys no washers bring into line, and what lines the others up.
+fn say_stuck(drive: &Drive, plan: &Plan, out: &mut String) {
+    let stuck = &plan.washers.stuck;
+    let (fixed, on_mounts): (Vec<&String>, Vec<&String>) = stuck.iter().partition(|n| {
+        drive
+            .pulley(n)
+            .is_some_and(|p| drive.pulleys[p].mount.is_none())
+    });
+    let list = |names: &[&String]| {
+        let names: Vec<&str> = names.iter().map(|n| n.as_str()).collect();
+        names.join(", ")
     };
+    if !fixed.is_empty() {
+        let _ = writeln!(
+            out,
+            "No washer moves {}: fixed to the block. Check the reading and the pulley's seat on its shaft.",
+            list(&fixed)
+        );
+    }
+    if !on_mounts.is_empty() {
+        let _ = writeln!(
+            out,
+            "No set of up to {} stocked washers a bracket brings {} within the limits.",
+            plan.washers.complete_to,
+            list(&on_mounts)
+        );
+    }
+    if stuck.is_empty() {
+        let _ = writeln!(
+            out,
+            "Every pulley can be lined up by itself, but no set of washers straightens the belt pieces between them."
+        );
+    }
+    if let Some(rest) = &plan.washers.rest {
+        say_washers(drive, plan, "Washers for the others", rest, out);
+    }
+}
+
+/// Says which washers go where.
+fn say_washers(drive: &Drive, plan: &Plan, lead: &str, w: &WasherPlan, out: &mut String) {
     let proved = if plan.washers.is_complete {
         ", no smaller set does it"
     } else {
@@ -265,6 +299,12 @@ fn say_washers(drive: &Drive, plan: &Plan, w: &WasherPlan, out: &mut String) {
                 );
             }
         }
+        if let Some([now, then]) = at.turn_mm {
+            let _ = writeln!(
+                out,
+                "    and turn the spacer on the other side of the plate from {now:.2} to {then:.2} mm"
+            );
+        }
     }
     expected(drive, &plan.now, &w.stands, out);
 }
@@ -280,37 +320,32 @@ fn say_remake(drive: &Drive, plan: &Plan, needs: &Needs, out: &mut String) {
         let Some(lowest) = mine.iter().map(|n| n.lift_mm).reduce(f64::min) else {
             continue;
         };
-        let highest = mine
-            .iter()
-            .map(|n| n.lift_mm)
-            .fold(f64::NEG_INFINITY, f64::max);
-        if lowest < 0.0 {
-            let _ = writeln!(
+        let name = &mount.name;
+        let _ = if lowest < -WORTH_MM {
+            writeln!(
                 out,
-                "Remake {} {:.2} mm thinner at the seat",
-                mount.name, -lowest
-            );
+                "Bring the seat of {name} {:.2} mm lower: face it, or what it sits on",
+                -lowest
+            )
+        } else if lowest > WORTH_MM {
+            writeln!(
+                out,
+                "Bring the seat of {name} {lowest:.2} mm higher: remake it thicker, or turn spacers"
+            )
         } else {
+            writeln!(out, "Leave the seat of {name} as high as it is")
+        };
+        for n in mine.iter().filter(|n| n.lift_mm - lowest > WORTH_MM) {
             let _ = writeln!(
                 out,
-                "Remake {} {:.2} mm thicker at the seat",
-                mount.name, lowest
+                "  and {:.2} mm higher still at the {} bolt",
+                n.lift_mm - lowest,
+                n.bolt
             );
         }
-        if highest - lowest > 0.02 {
-            for n in &mine {
-                let _ = writeln!(
-                    out,
-                    "  then {:.2} mm more under the {} bolt",
-                    n.lift_mm - lowest,
-                    n.bolt
-                );
-            }
-        }
     }
-    if needs.share <= 1.0 {
-        expected(drive, &plan.now, &needs.stands, out);
-    }
+    let before = plan.washers.rest.as_ref().map_or(&plan.now, |r| &r.stands);
+    expected(drive, before, &needs.stands, out);
     for (pulley, forward) in &needs.beyond {
         let way = if *forward > 0.0 { "forward" } else { "back" };
         let _ = writeln!(
@@ -319,11 +354,10 @@ fn say_remake(drive: &Drive, plan: &Plan, needs: &Needs, out: &mut String) {
             forward.abs()
         );
     }
-    if needs.share > 1.0 && needs.beyond.is_empty() {
+    for (pulley, tilt_deg) in &needs.askew {
         let _ = writeln!(
             out,
-            "Even exact heights leave {:.1} times a limit: the pulleys on one mount are out against each other; remake that mount.",
-            needs.share
+            "No height of the seats squares {pulley}: {tilt_deg:.2} deg stay, across its bolts or against another pulley on the same bracket. True its ears, or remake the bracket."
         );
     }
 }

@@ -2,14 +2,14 @@
 
 use serde::Serialize;
 
-use super::mount::Stand;
+use super::mount::{Bolt, Stand};
 use super::state::State;
 
 /// Steps of the sum; it is nearly linear.
 const STEPS: usize = 40;
 
 /// A lift below this is not worth turning, mm.
-const WORTH_MM: f64 = 0.02;
+pub(super) const WORTH_MM: f64 = 0.02;
 
 /// What one bolt of a mount would need.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -20,8 +20,8 @@ pub struct Need {
     pub bolt: String,
     /// How much higher its seat would have to be, mm; below 0: lower.
     pub lift_mm: f64,
-    /// Length to turn the spacer to, mm, when one stands there.
-    pub spacer_mm: Option<f64>,
+    /// Length of the spacer now and the length to turn it to, mm, when one stands there.
+    pub spacer_mm: Option<[f64; 2]>,
 }
 
 /// Exact lifts for every mount, and what they achieve.
@@ -35,23 +35,25 @@ pub struct Needs {
     pub stands: Vec<Stand>,
     /// Pulleys that no lift brings within their limits: how far forward their holes would have to go, mm.
     pub beyond: Vec<(String, f64)>,
+    /// Pulleys that stay askew beyond their limits: by how much, deg.
+    pub askew: Vec<(String, f64)>,
 }
 
 /// Finds the plane for every mount that makes its pulleys truest.
 ///
-/// `only_spacers` leaves mounts alone that do not stand on spacers at every bolt.
-pub(super) fn needs(state: &State<'_>, only_spacers: bool) -> Needs {
+/// Only the mounts `may_move` says yes to are changed, on top of the lifts `given` to the others.
+pub(super) fn needs(
+    state: &State<'_>,
+    may_move: &dyn Fn(usize) -> bool,
+    given: &[Vec<f64>],
+) -> Needs {
     let mounts = state.drive.mounts.len();
     let free: Vec<usize> = (0..mounts)
         .map(|m| {
-            let turned = state.drive.mounts[m]
-                .bolts
-                .iter()
-                .all(|b| b.spacer_mm.is_some());
-            if only_spacers && !turned {
-                0
-            } else {
+            if may_move(m) {
                 state.layouts[m].freedoms()
+            } else {
+                0
             }
         })
         .collect();
@@ -70,8 +72,11 @@ pub(super) fn needs(state: &State<'_>, only_spacers: bool) -> Needs {
         .mounts
         .iter()
         .zip(&state.layouts)
-        .zip(&lifts)
-        .map(|((mount, layout), l)| layout.tipped(l).motion(mount))
+        .enumerate()
+        .map(|(m, (mount, layout))| {
+            let l = if may_move(m) { &lifts[m] } else { &given[m] };
+            layout.tipped(l).motion(mount)
+        })
         .collect();
     let stands = state.after(&own);
     let used = state.used(&stands);
@@ -85,7 +90,10 @@ pub(super) fn needs(state: &State<'_>, only_spacers: bool) -> Needs {
                 mount: mount.name.clone(),
                 bolt: bolt.name.clone(),
                 lift_mm: *h,
-                spacer_mm: bolt.spacer_mm.map(|s| s + h).filter(|s| *s > 0.0),
+                spacer_mm: bolt
+                    .spacer_mm
+                    .map(|s| [s, s + grows(bolt, *h)])
+                    .filter(|[_, then]| *then > 0.0),
             });
         }
     }
@@ -97,26 +105,35 @@ pub(super) fn needs(state: &State<'_>, only_spacers: bool) -> Needs {
         .filter(|(p, s)| p.mount.is_some() && s.offset_mm.abs() > p.offset_limit_mm)
         .map(|(p, s)| (p.name.clone(), -s.offset_mm))
         .collect();
+    let askew = state
+        .drive
+        .pulleys
+        .iter()
+        .zip(&stands)
+        .filter(|(p, s)| p.mount.is_some() && s.tilt_deg() > p.tilt_limit_deg)
+        .map(|(p, s)| (p.name.clone(), s.tilt_deg()))
+        .collect();
     Needs {
         bolts,
         share: used.share,
         stands,
         beyond,
+        askew,
     }
+}
+
+/// How much longer a spacer has to be for a lift, mm: one behind its plate pushes the other way.
+fn grows(bolt: &Bolt, lift_mm: f64) -> f64 {
+    let inwards = bolt.place.as_ref().is_some_and(|p| p.inwards);
+    if inwards { -lift_mm } else { lift_mm }
 }
 
 /// How many mounts a mount stands on.
 fn depth(state: &State<'_>, mount: usize) -> usize {
-    let mut depth = 0;
-    let mut above = state.drive.mounts[mount].on.as_deref();
-    while let Some(i) = above.and_then(|n| state.drive.mount(n)) {
-        depth += 1;
-        if depth > state.drive.mounts.len() {
-            break;
-        }
-        above = state.drive.mounts[i].on.as_deref();
-    }
-    depth
+    // A circle was refused by the check; the count only bounds the walk.
+    std::iter::successors(state.parents[mount], |m| state.parents[*m])
+        .take(state.parents.len())
+        .count()
 }
 
 /// Lifts of every mount from its freedoms.
@@ -142,17 +159,7 @@ fn residuals(state: &State<'_>, at: &[Vec<f64>], mount: usize) -> Vec<f64> {
     let stands = state.after(&own);
     let mut out = Vec::new();
     for (p, pulley) in state.drive.pulleys.iter().enumerate() {
-        let mut carrier = state.carriers[p];
-        let mut carried = false;
-        for _ in 0..=state.drive.mounts.len() {
-            let Some(c) = carrier else { break };
-            carried |= c == mount;
-            carrier = state.drive.mounts[c]
-                .on
-                .as_deref()
-                .and_then(|n| state.drive.mount(n));
-        }
-        if carried {
+        if state.chain(p).contains(&mount) {
             let tilt = pulley.tilt_limit_deg.to_radians().sin();
             out.push(stands[p].offset_mm / pulley.offset_limit_mm);
             out.push(stands[p].axis[0] / tilt);

@@ -4,6 +4,22 @@ use super::motion::{Layout, Motion, moved, whole};
 use super::mount::{Drive, Stand};
 use super::rod::ReadStand;
 
+/// A straight belt piece between two pulleys, by their numbers.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Piece {
+    pub(super) from: usize,
+    pub(super) to: usize,
+    /// Difference of the offsets at which it runs askew as far as it may, mm.
+    pub(super) limit_mm: f64,
+}
+
+impl Piece {
+    /// Share of its limit that two offsets use.
+    pub(super) fn share(&self, from_mm: f64, to_mm: f64) -> f64 {
+        (from_mm - to_mm).abs() / self.limit_mm
+    }
+}
+
 /// A drive with the stand of every pulley.
 #[derive(Debug)]
 pub(super) struct State<'a> {
@@ -13,9 +29,11 @@ pub(super) struct State<'a> {
     pub(super) stands: Vec<Stand>,
     /// z of the reference's rib plane, mm.
     pub(super) plane: f64,
-    spans: Vec<(usize, usize, f64, f64)>,
+    pub(super) pieces: Vec<Piece>,
     /// Mount of each pulley.
     pub(super) carriers: Vec<Option<usize>>,
+    /// Mount each mount is bolted to.
+    pub(super) parents: Vec<Option<usize>>,
 }
 
 /// How much of its limits a state uses, the worst first of all.
@@ -49,79 +67,125 @@ impl<'a> State<'a> {
                 )
             })
             .collect();
-        let spans = drive
+        let pieces = drive
             .spans
             .iter()
             .filter_map(|s| {
-                let limit = s.limit_deg.to_radians().tan();
-                Some((
-                    drive.pulley(&s.from)?,
-                    drive.pulley(&s.to)?,
-                    s.length_mm,
-                    limit,
-                ))
+                Some(Piece {
+                    from: drive.pulley(&s.from)?,
+                    to: drive.pulley(&s.to)?,
+                    limit_mm: s.length_mm * s.limit_deg.to_radians().tan(),
+                })
             })
             .collect();
+        let numbered = |name: Option<&str>| name.and_then(|m| drive.mount(m));
         Self {
             drive,
             layouts: drive.mounts.iter().map(Layout::of).collect(),
             stands,
             plane,
-            spans,
+            pieces,
             carriers: drive
                 .pulleys
                 .iter()
-                .map(|p| p.mount.as_deref().and_then(|m| drive.mount(m)))
+                .map(|p| numbered(p.mount.as_deref()))
                 .collect(),
+            parents: drive
+                .mounts
+                .iter()
+                .map(|m| numbered(m.on.as_deref()))
+                .collect(),
+        }
+    }
+
+    /// The mounts that can move a pulley, from the one that carries it down to the block.
+    pub(super) fn chain(&self, pulley: usize) -> Vec<usize> {
+        let mut chain = Vec::new();
+        let mut above = self.carriers[pulley];
+        while let Some(m) = above
+            && !chain.contains(&m)
+        {
+            chain.push(m);
+            above = self.parents[m];
+        }
+        chain
+    }
+
+    /// How one pulley stands after each mount has moved by itself as given.
+    pub(super) fn stand_after(&self, pulley: usize, own: &[Motion]) -> Stand {
+        let stand = &self.stands[pulley];
+        match self.carriers[pulley] {
+            Some(m) => moved(
+                self.drive.pulleys[pulley].centre,
+                self.plane,
+                stand,
+                &whole(&self.parents, own, m),
+            ),
+            None => *stand,
         }
     }
 
     /// Stands after each mount has moved by itself as given.
     pub(super) fn after(&self, own: &[Motion]) -> Vec<Stand> {
-        self.drive
-            .pulleys
-            .iter()
-            .zip(&self.stands)
-            .zip(&self.carriers)
-            .map(|((p, stand), carrier)| match carrier {
-                Some(m) => moved(p.centre, self.plane, stand, &whole(self.drive, own, *m)),
-                None => *stand,
-            })
+        (0..self.stands.len())
+            .map(|p| self.stand_after(p, own))
             .collect()
     }
 
-    /// Motion of each mount by itself from the lifts at its bolts; `None` when a mount bends or leans too much.
-    pub(super) fn motions(&self, lifts: &[Vec<f64>]) -> Option<Vec<Motion>> {
-        self.drive
-            .mounts
-            .iter()
-            .zip(&self.layouts)
-            .zip(lifts)
-            .map(|((mount, layout), lifts)| {
-                if lifts.iter().all(|h| *h == 0.0) {
-                    return Some(Motion::NONE);
-                }
-                let tipped = layout.tipped(lifts);
-                (tipped.bend <= mount.bend_limit_mm + 1e-9
-                    && tipped.lean_deg() <= mount.lean_limit_deg + 1e-9)
-                    .then(|| tipped.motion(mount))
-            })
-            .collect()
+    /// Motion of one mount by itself from the lifts at its bolts; `None` when it bends or leans too much.
+    pub(super) fn motion(&self, mount: usize, lifts: &[f64]) -> Option<Motion> {
+        if lifts.iter().all(|h| *h == 0.0) {
+            return Some(Motion::NONE);
+        }
+        let m = &self.drive.mounts[mount];
+        let tipped = self.layouts[mount].tipped(lifts);
+        (tipped.bend <= m.bend_limit_mm + 1e-9 && tipped.lean_deg() <= m.lean_limit_deg + 1e-9)
+            .then(|| tipped.motion(m))
+    }
+
+    /// First-order effect of a lift at one bolt on a pulley: offset, axis x, axis y, each per mm.
+    pub(super) fn effect(&self, mount: usize, bolt: usize, pulley: usize) -> [f64; 3] {
+        // The exact motion for a tiny lift either way; what is left of the second order cancels.
+        const STEP_MM: f64 = 1e-3;
+        let stand = |h: f64| {
+            let m = &self.drive.mounts[mount];
+            let mut lifts = vec![0.0; m.bolts.len()];
+            lifts[bolt] = h;
+            let mut own = vec![Motion::NONE; self.drive.mounts.len()];
+            own[mount] = self.layouts[mount].tipped(&lifts).motion(m);
+            self.stand_after(pulley, &own)
+        };
+        let (u, d) = (stand(STEP_MM), stand(-STEP_MM));
+        [
+            u.offset_mm - d.offset_mm,
+            u.axis[0] - d.axis[0],
+            u.axis[1] - d.axis[1],
+        ]
+        .map(|v| v / (2.0 * STEP_MM))
+    }
+
+    /// Shares of its own offset and tilt limit that one pulley's stand uses.
+    pub(super) fn pulley_shares(&self, pulley: usize, stand: &Stand) -> [f64; 2] {
+        let p = &self.drive.pulleys[pulley];
+        [
+            stand.offset_mm.abs() / p.offset_limit_mm,
+            stand.tilt_deg() / p.tilt_limit_deg,
+        ]
     }
 
     /// How much of the limits these stands use.
     pub(super) fn used(&self, stands: &[Stand]) -> Use {
-        let mut share = 0.0_f64;
-        for (p, s) in self.drive.pulleys.iter().zip(stands) {
-            share = share
-                .max(s.offset_mm.abs() / p.offset_limit_mm)
-                .max(s.tilt_deg() / p.tilt_limit_deg);
+        let own = stands
+            .iter()
+            .enumerate()
+            .flat_map(|(p, s)| self.pulley_shares(p, s));
+        let between = self
+            .pieces
+            .iter()
+            .map(|b| b.share(stands[b.from].offset_mm, stands[b.to].offset_mm));
+        Use {
+            share: own.chain(between).fold(0.0, f64::max),
         }
-        for (a, b, length, limit) in &self.spans {
-            let skew = (stands[*a].offset_mm - stands[*b].offset_mm).abs() / length;
-            share = share.max(skew / limit);
-        }
-        Use { share }
     }
 
     /// No lift anywhere.
@@ -131,10 +195,5 @@ impl<'a> State<'a> {
             .iter()
             .map(|m| vec![0.0; m.bolts.len()])
             .collect()
-    }
-
-    /// Spans as pulley numbers, length and limit slope.
-    pub(super) fn spans(&self) -> &[(usize, usize, f64, f64)] {
-        &self.spans
     }
 }

@@ -8,7 +8,6 @@
 use serde::Serialize;
 
 use super::mount::{Drive, Fault};
-use super::search::effect;
 use super::state::State;
 
 /// A change of tilt or offset below this per mm of washer is none, in the unit of the effect.
@@ -214,20 +213,23 @@ fn remedies(
     for (m, mount) in state.drive.mounts.iter().enumerate() {
         for (b, bolt) in mount.bolts.iter().enumerate() {
             let Some(place) = &bolt.place else { continue };
-            let [forward, ax, ay] = effect(state, m, b)[pulley];
-            // The end the belt goes to has to move with the travel: its displacement is ± the axis' change.
-            let turn = side.sign() * (ax * travel[0] + ay * travel[1]);
-            let shift = side.sign() * forward;
-            let helps = turn > NO_EFFECT
-                || (symptom == Symptom::Climbs && turn.abs() <= NO_EFFECT && shift > NO_EFFECT);
-            if helps {
-                list.push(Remedy {
-                    mount: mount.name.clone(),
-                    bolt: bolt.name.clone(),
-                    between: place.between.clone(),
-                    tilt_deg_per_mm: turn.to_degrees(),
-                    forward_per_mm: forward,
-                });
+            let effect = state.effect(m, b, pulley);
+            for (between, way) in place.ways() {
+                let [forward, ax, ay] = effect.map(|e| way * e);
+                // The end the belt goes to has to move with the travel: its displacement is ± the axis' change.
+                let turn = side.sign() * (ax * travel[0] + ay * travel[1]);
+                let shift = side.sign() * forward;
+                let helps = turn > NO_EFFECT
+                    || (symptom == Symptom::Climbs && turn.abs() <= NO_EFFECT && shift > NO_EFFECT);
+                if helps {
+                    list.push(Remedy {
+                        mount: mount.name.clone(),
+                        bolt: bolt.name.clone(),
+                        between: between.clone(),
+                        tilt_deg_per_mm: turn.to_degrees(),
+                        forward_per_mm: forward,
+                    });
+                }
             }
         }
     }

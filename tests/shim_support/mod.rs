@@ -21,6 +21,7 @@ fn place() -> Place {
         inwards: false,
         most_mm: 3.0,
         most_pieces: 2,
+        fork: None,
     }
 }
 
@@ -135,6 +136,72 @@ pub(crate) fn drive(seed: u64) -> (Drive, Vec<RodReading>) {
     }];
     let drive = Drive {
         name: format!("drive {seed}"),
+        reference: "crank".to_owned(),
+        pulleys,
+        mounts,
+        spans,
+        stock_mm: vec![0.2, 0.5, 1.0],
+    };
+    (drive, readings)
+}
+
+/// Three brackets on the block, the second with an accessory on it, and a belt that runs from one to the next.
+pub(crate) fn brackets(seed: u64) -> (Drive, Vec<RodReading>) {
+    let mut s = NormalSequence::new(7_000 + seed);
+    let middles = [[150.0, 80.0], [-160.0, 60.0], [20.0, 240.0]];
+    let mut mounts: Vec<Mount> = middles
+        .iter()
+        .enumerate()
+        .map(|(i, middle)| {
+            let name = format!("bracket {}", i + 1);
+            mount(&mut s, &name, None, 2, *middle, Frame::FRONT.raised(10.0))
+        })
+        .collect();
+    let seat = Frame::FRONT.raised(22.0);
+    mounts.push(mount(
+        &mut s,
+        "pump",
+        Some("bracket 2"),
+        1,
+        [-160.0, 60.0],
+        seat,
+    ));
+    let mut pulleys = pulleys(&mut s, &mounts);
+    // The second bracket carries its pulley through the pump only.
+    pulleys.remove(2);
+    for p in &mut pulleys[1..] {
+        p.offset_limit_mm = between(&mut s, 0.3, 0.6);
+        p.tilt_limit_deg = between(&mut s, 0.5, 0.9);
+    }
+    let readings = pulleys[1..]
+        .iter()
+        .flat_map(|p| {
+            let middle = 2.0 + between(&mut s, -0.6, 1.0);
+            [
+                (0.0, between(&mut s, -0.5, 0.5)),
+                (90.0, between(&mut s, -0.5, 0.5)),
+            ]
+            .map(|(direction, l)| RodReading {
+                pulley: p.name.clone(),
+                gaps: Gaps::Rims {
+                    near_mm: middle + 0.5 * l,
+                    far_mm: middle - 0.5 * l,
+                },
+                direction_deg: Some(direction),
+                sd_mm: GAP_SD_MM,
+            })
+        })
+        .collect();
+    let spans = (0..pulleys.len())
+        .map(|i| Span {
+            from: pulleys[i].name.clone(),
+            to: pulleys[(i + 1) % pulleys.len()].name.clone(),
+            length_mm: between(&mut s, 60.0, 140.0),
+            limit_deg: 0.33,
+        })
+        .collect();
+    let drive = Drive {
+        name: format!("brackets {seed}"),
         reference: "crank".to_owned(),
         pulleys,
         mounts,
