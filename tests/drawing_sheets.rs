@@ -16,7 +16,7 @@ use platewright::drawing::{
     plate_drawing,
 };
 use platewright::export::{pdf::pdf, svg::svg};
-use platewright::geom::{Extents, Path, Point, Segment};
+use platewright::geom::{Path, Point};
 use platewright::plate::Plate;
 
 use paper::faults;
