@@ -36,6 +36,7 @@ fn assembly_picture(bencher: Bencher<'_, '_>) {
     bencher.bench_local(|| {
         package::assembly_picture(black_box(&project))
             .expect("the demo's picture")
+            .expect("the demo has parts")
             .items
             .len()
     });

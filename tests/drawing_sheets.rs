@@ -16,7 +16,7 @@ use platewright::drawing::{
     hole_rows, plate_drawing,
 };
 use platewright::export::{pdf::pdf, svg::svg};
-use platewright::geom::{Extents, Path, Point, Segment};
+use platewright::geom::{Path, Point};
 use platewright::plate::Plate;
 use platewright::report;
 use platewright::report::document::{Document, Part};

@@ -154,18 +154,18 @@ fn cases() -> Vec<Case> {
             side(square_window(3.0), "x", 3.0, 4.0, -1.0),
             side(square_window(5.0), "x", 5.0, 4.0, 1.0),
         ),
-        // The plate is 140 mm long and 60 mm wide.
+        // The plate is 140 mm long and 60 mm wide; 10 mm of the sheet stay free all round.
         case(
             "G303",
             side(
-                Job::drawn().with_in("shop", "sheet = [760, 420]", "sheet = [130, 100]"),
+                Job::drawn().with_in("shop", "sheet = [760, 420]", "sheet = [150, 100]"),
                 "",
                 140.0,
                 130.0,
                 -10.0,
             ),
             side(
-                Job::drawn().with_in("shop", "sheet = [760, 420]", "sheet = [150, 70]"),
+                Job::drawn().with_in("shop", "sheet = [760, 420]", "sheet = [170, 90]"),
                 "",
                 140.0,
                 150.0,

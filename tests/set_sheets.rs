@@ -45,7 +45,10 @@ fn projects() -> &'static [(String, Project)] {
 }
 
 fn sheets(project: &Project) -> Vec<(String, Page)> {
-    let mut all = vec![("assembly".to_owned(), assembly_picture(project).unwrap())];
+    let mut all = vec![(
+        "assembly".to_owned(),
+        assembly_picture(project).unwrap().unwrap(),
+    )];
     for (n, page) in parts_pages(project).unwrap().into_iter().enumerate() {
         all.push((format!("parts {}", n + 1), page));
     }
@@ -96,7 +99,7 @@ fn balloons(page: &Page) -> Vec<(usize, Point, f64)> {
 #[test]
 fn every_item_of_the_set_has_one_balloon() {
     for (name, project) in projects() {
-        let page = assembly_picture(project).unwrap();
+        let page = assembly_picture(project).unwrap().unwrap();
         let numbers: Vec<usize> = balloons(&page).iter().map(|b| b.0).collect();
         let distinct: BTreeSet<usize> = numbers.iter().copied().collect();
         assert_eq!(numbers.len(), distinct.len(), "{name}: a balloon twice");
@@ -108,7 +111,7 @@ fn every_item_of_the_set_has_one_balloon() {
 #[test]
 fn leaders_cross_neither_each_other_nor_a_balloon() {
     for (name, project) in projects() {
-        let page = assembly_picture(project).unwrap();
+        let page = assembly_picture(project).unwrap().unwrap();
         let balloons = balloons(&page);
         let leaders: Vec<(usize, Point, Point)> = balloons
             .iter()

@@ -5,8 +5,7 @@ use crate::tables::Materials;
 
 use super::BracketError;
 
-/// What spacers are turned from; the lists name no other.
-pub const SPACER_MATERIAL: &str = "S355J2";
+pub use crate::layout::stack::SPACER_MATERIAL;
 
 /// Share of a polished bar's fatigue strength that a milled or cut, anodised edge keeps
 /// (common practice, no source).

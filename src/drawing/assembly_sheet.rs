@@ -22,6 +22,8 @@ pub struct AssemblyFigure {
     pub ways: Vec<Chain>,
     /// Item number and a point on a part seen, each.
     pub items: Vec<(usize, Point)>,
+    /// Items of which nothing is seen.
+    pub hidden: Vec<usize>,
     /// The box of it all.
     pub extents: Extents,
 }
@@ -66,21 +68,6 @@ pub fn assembly_sheet(
         plate: data.number.clone(),
         what,
     };
-    let strip = space.width() - WIDTH_MM - 2.0 * GAP_MM;
-    let mut lines = Vec::new();
-    for note in notes {
-        lines.extend(wrap(
-            &letters(note)?,
-            strip,
-            height::NORMAL,
-            Weight::Regular,
-        ));
-    }
-    let first = Point::new(space.min.x + GAP_MM, top - height::NORMAL - 1.0);
-    if first.y - (lines.len() as f64 - 1.0) * PITCH * height::NORMAL < space.min.y + 1.0 {
-        return Err(none("the lines beside the title block".to_owned()));
-    }
-    items.extend(lines_down(first, &lines, height::NORMAL, Weight::Regular));
     let ring = Extents {
         min: Point::new(space.min.x + GAP_MM + RADIUS_MM, top + GAP_MM + RADIUS_MM),
         max: Point::new(
@@ -112,6 +99,52 @@ pub fn assembly_sheet(
         }
     }
     let targets: Vec<(usize, Point)> = figure.items.iter().map(|(n, p)| (*n, on(*p))).collect();
-    items.extend(balloons(&targets, &ring).map_err(|n| none(format!("balloon {n}")))?);
+    let (drawn, left) = balloons(&targets, &ring);
+    items.extend(drawn);
+    let mut notes = notes.to_vec();
+    if !figure.hidden.is_empty() {
+        notes.push(format!("Not seen here: {}.", listed(&figure.hidden)));
+    }
+    if !left.is_empty() {
+        notes.push(format!("No room for the balloons of {}.", listed(&left)));
+    }
+    let strip = space.width() - WIDTH_MM - 2.0 * GAP_MM;
+    let mut lines = Vec::new();
+    for note in &notes {
+        lines.extend(wrap(
+            &letters(note)?,
+            strip,
+            height::NORMAL,
+            Weight::Regular,
+        ));
+    }
+    let first = Point::new(space.min.x + GAP_MM, top - height::NORMAL - 1.0);
+    if first.y - (lines.len() as f64 - 1.0) * PITCH * height::NORMAL < space.min.y + 1.0 {
+        return Err(none("the lines beside the title block".to_owned()));
+    }
+    items.extend(lines_down(first, &lines, height::NORMAL, Weight::Regular));
     Ok(Page { size: paper, items })
+}
+
+/// Most item numbers said in a note.
+const MOST_NUMBERS: usize = 30;
+
+/// Item numbers in words.
+fn listed(numbers: &[usize]) -> String {
+    let said: Vec<String> = numbers
+        .iter()
+        .take(MOST_NUMBERS)
+        .map(ToString::to_string)
+        .collect();
+    let more = numbers.len().saturating_sub(MOST_NUMBERS);
+    let tail = if more > 0 {
+        format!(" and {more} more")
+    } else {
+        String::new()
+    };
+    format!(
+        "{} {}{tail}",
+        if numbers.len() == 1 { "item" } else { "items" },
+        said.join(", ")
+    )
 }

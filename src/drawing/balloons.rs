@@ -24,36 +24,32 @@ const DOT_MM: f64 = 0.6;
 /// From middle to middle of neighbouring places, mm.
 const PITCH_MM: f64 = 11.0;
 
+/// Free space between a leader and another's balloon, mm.
+const AIR_MM: f64 = 0.5;
+
 /// Rounds of changing places; each shortens the leaders, and far fewer are needed.
 const ROUNDS: usize = 200;
 
-/// Balloons for `targets`, number and paper point each, on the sides of `ring`.
-///
-/// # Errors
-///
-/// The number of a balloon for which there is no place without crossing another.
-pub(super) fn balloons(targets: &[(usize, Point)], ring: &Extents) -> Result<Vec<Item>, usize> {
+/// Balloons for `targets`, number and paper point each, on the sides of `ring`; and the numbers for which
+/// there is no place, or none without crossing another's leader or balloon.
+pub(super) fn balloons(targets: &[(usize, Point)], ring: &Extents) -> (Vec<Item>, Vec<usize>) {
     let places = places(ring);
-    if places.len() < targets.len() {
-        return Err(targets.last().map_or(0, |(n, _)| *n));
+    let mut targets = targets.to_vec();
+    let mut left: Vec<usize> = Vec::new();
+    while targets.len() > places.len() {
+        left.extend(targets.pop().map(|(n, _)| n));
     }
-    let at = share_out(targets, &places);
-    let chosen: Vec<Point> = at.iter().map(|&k| places[k]).collect();
-    for i in 0..targets.len() {
-        let (number, from) = (targets[i].0, targets[i].1);
-        let way = Segment::Line {
-            from,
-            to: chosen[i],
-        };
-        for j in 0..targets.len() {
-            let crossed = j != i
-                && (cross((from, chosen[i]), (targets[j].1, chosen[j]))
-                    || way.distance(chosen[j]) < RADIUS_MM + 0.5);
-            if crossed {
-                return Err(number);
-            }
+    let chosen = loop {
+        let chosen: Vec<Point> = share_out(&targets, &places)
+            .iter()
+            .map(|&k| places[k])
+            .collect();
+        match (0..targets.len()).find(|&i| !is_clear(i, &targets, &chosen)) {
+            None => break chosen,
+            Some(i) => left.push(targets.remove(i).0),
         }
-    }
+    };
+    left.sort_unstable();
     let mut items = Vec::new();
     for ((number, target), place) in targets.iter().zip(&chosen) {
         let u = (*target - *place).unit().unwrap_or_default();
@@ -68,7 +64,17 @@ pub(super) fn balloons(targets: &[(usize, Point)], ring: &Extents) -> Result<Vec
             Weight::Regular,
         )));
     }
-    Ok(items)
+    (items, left)
+}
+
+/// Whether a leader keeps clear of all others and of their balloons.
+fn is_clear(i: usize, targets: &[(usize, Point)], chosen: &[Point]) -> bool {
+    let (from, to) = (targets[i].1, chosen[i]);
+    let way = Segment::Line { from, to };
+    (0..targets.len()).filter(|&j| j != i).all(|j| {
+        !cross((from, to), (targets[j].1, chosen[j]))
+            && way.distance(chosen[j]) >= RADIUS_MM + AIR_MM
+    })
 }
 
 /// Places round a ring, from its lower left corner counter-clockwise.
@@ -145,6 +151,23 @@ mod tests {
     use super::*;
 
     #[test]
+    fn what_has_no_place_is_named() {
+        let ring = Extents {
+            min: Point::new(0.0, 0.0),
+            max: Point::new(44.0, 44.0),
+        };
+        let targets: Vec<(usize, Point)> = (1..=20)
+            .map(|n| (n, Point::new(18.0 + 0.4 * n as f64, 22.0)))
+            .collect();
+        let (items, left) = balloons(&targets, &ring);
+        let texts = items.iter().filter(|i| matches!(i, Item::Text(_))).count();
+        assert!(
+            texts <= 16 && texts + left.len() == 20,
+            "{texts} and {left:?}"
+        );
+    }
+
+    #[test]
     fn leaders_of_a_crowd_cross_neither_each_other_nor_a_balloon() {
         let ring = Extents {
             min: Point::new(0.0, 0.0),
@@ -161,11 +184,10 @@ mod tests {
             let targets: Vec<(usize, Point)> = (1..=30)
                 .map(|n| (n, Point::new(20.0 + 260.0 * next(), 20.0 + 140.0 * next())))
                 .collect();
-            let items = balloons(&targets, &ring).expect("places for all");
-            assert_eq!(
-                items.iter().filter(|i| matches!(i, Item::Text(_))).count(),
-                30
-            );
+            let (items, left) = balloons(&targets, &ring);
+            assert_eq!(left, Vec::<usize>::new());
+            let texts = items.iter().filter(|i| matches!(i, Item::Text(_)));
+            assert_eq!(texts.count(), 30);
         }
     }
 }

@@ -3,14 +3,14 @@
 use super::dimension::{Outside, Run, linear};
 use super::font::Weight;
 use super::front_view::View;
-use super::lettering::{PITCH, height, lines_down, wrap};
+use super::lettering::{PITCH, height, lines_down, text, wrap};
 use super::placing::{Label, NEAR_MM, Target, place};
 use super::plate_sheet::DrawingError;
 use super::printing::{letters, printable_title};
 use super::taken::Taken;
 use super::title::{self, SheetFacts, TitleData, WIDTH_MM};
-use super::{Item, Line, Page, SheetSize};
-use crate::geom::{Extents, Path, Point};
+use super::{Item, Line, Page, SheetSize, Text};
+use crate::geom::{Extents, Path, Point, Vector};
 use crate::number::short;
 
 /// A part where it lies on the sheet, sheet mm.
@@ -34,7 +34,7 @@ const GAP_MM: f64 = 5.0;
 ///
 /// # Errors
 ///
-/// [`DrawingError`] where a text cannot be lettered or a label finds no room.
+/// [`DrawingError`] where a text cannot be lettered or the facts find no room.
 pub fn nest_sheet(
     data: &TitleData,
     material: &str,
@@ -119,9 +119,8 @@ pub fn nest_sheet(
         &mm(size_mm.1),
         Outside::After,
     ));
-    let mut labels = Vec::new();
-    for part in parts {
-        let outline = view.path(&part.outline);
+    let outlines: Vec<Path> = parts.iter().map(|p| view.path(&p.outline)).collect();
+    for (part, outline) in parts.iter().zip(&outlines) {
         items.push(Item::Line {
             path: outline.segments.clone(),
             line: Line::Visible,
@@ -130,27 +129,69 @@ pub fn nest_sheet(
             path: view.path(o).segments,
             line: Line::Narrow,
         }));
-        labels.push(Label {
-            text: letters(&part.label)?,
-            height_mm: height::NORMAL,
-            weight: Weight::Bold,
-            target: Target::Area(outline),
-            near_mm: NEAR_MM,
-        });
     }
     let drawn = Taken::by(&items);
-    let placed = place(
-        &labels,
-        &drawn,
-        Extents {
-            min: low,
-            max: high,
-        },
-    )
-    .map_err(|label| DrawingError::NoRoom {
-        plate: data.number.clone(),
-        what: format!("the label {label}"),
-    })?;
-    items.extend(placed);
+    let mut outside = Vec::new();
+    for (part, outline) in parts.iter().zip(outlines) {
+        let label = letters(&part.label)?;
+        match within(&label, &outline, &drawn) {
+            Some(t) => items.push(Item::Text(t)),
+            None => outside.push(Label {
+                text: label,
+                height_mm: height::NORMAL,
+                weight: Weight::Bold,
+                target: Target::Area(outline),
+                near_mm: NEAR_MM,
+            }),
+        }
+    }
+    let drawn = Taken::by(&items);
+    let room = Extents {
+        min: low,
+        max: high,
+    };
+    // A part too small for its name goes without: the list of places has it.
+    loop {
+        match place(&outside, &drawn, room) {
+            Ok(placed) => {
+                items.extend(placed);
+                break;
+            }
+            Err(label) => outside.retain(|l| l.text != label),
+        }
+    }
     Ok(Page { size: paper, items })
+}
+
+/// Places tried along each side of a part's box.
+const TRIES: usize = 24;
+
+/// A part's name inside its outline and off its openings, as near its middle as it goes.
+fn within(label: &str, outline: &Path, drawn: &Taken) -> Option<Text> {
+    let e = outline.extents();
+    let sample = text(Point::ORIGIN, label, height::NORMAL, Weight::Bold);
+    let ink = sample.bounds();
+    let air = Vector::new(NEAR_MM, NEAR_MM);
+    let half = Vector::new(0.5 * ink.width(), 0.5 * ink.height()) + air;
+    let mut best: Option<(f64, Point)> = None;
+    for i in 1..TRIES {
+        for j in 1..TRIES {
+            let at = Point::new(
+                e.min.x + e.width() * i as f64 / TRIES as f64,
+                e.min.y + e.height() * j as f64 / TRIES as f64,
+            );
+            let b = Extents {
+                min: at - half,
+                max: at + half,
+            };
+            let far = at.distance(e.centre());
+            if best.is_none_or(|(d, _)| far < d) && outline.contains(at) && drawn.leaves_free(&b) {
+                best = Some((far, at));
+            }
+        }
+    }
+    best.map(|(_, at)| Text {
+        at: at + (Point::ORIGIN - ink.centre()),
+        ..sample
+    })
 }

@@ -27,6 +27,9 @@ const GAP_MM: f64 = 5.0;
 /// Space on both sides of a cell's text, mm.
 const INSET_MM: f64 = 1.4;
 
+/// Added to a column, so that a text as wide as it is not wrapped by rounding, mm.
+const ROUNDING_MM: f64 = 0.2;
+
 /// A wide column is never squeezed below this, mm.
 const LEAST_COLUMN_MM: f64 = 24.0;
 
@@ -158,11 +161,12 @@ fn widths(table: &PartsTable, room: f64) -> Vec<f64> {
     let mut widths: Vec<f64> = table
         .headings
         .iter()
-        .map(|h| length(h, height::NORMAL, Weight::Bold) + 2.0 * INSET_MM)
+        .map(|h| length(h, height::NORMAL, Weight::Bold) + 2.0 * INSET_MM + ROUNDING_MM)
         .collect();
     for r in &table.rows {
         for (w, cell) in widths.iter_mut().zip(r) {
-            *w = w.max(length(cell, height::NORMAL, Weight::Regular) + 2.0 * INSET_MM + 0.2);
+            *w =
+                w.max(length(cell, height::NORMAL, Weight::Regular) + 2.0 * INSET_MM + ROUNDING_MM);
         }
     }
     loop {

@@ -151,6 +151,9 @@ impl Joint {
     }
 }
 
+/// What spacers are turned from; strength reckons with it, and lists name it.
+pub const SPACER_MATERIAL: &str = "S355J2";
+
 impl SpacerSize {
     /// What it is called: outside diameter, bore, length, mm.
     #[must_use]

@@ -47,7 +47,10 @@ impl Mask {
     }
 
     fn mark_block(&mut self, path: &Path, corner: Point, cell: Vector, reach: f64, b: Block) {
-        let (w, h) = (b.high.0.saturating_sub(b.low.0), b.high.1.saturating_sub(b.low.1));
+        let (w, h) = (
+            b.high.0.saturating_sub(b.low.0),
+            b.high.1.saturating_sub(b.low.1),
+        );
         if w == 0 || h == 0 {
             return;
         }
@@ -104,11 +107,14 @@ impl Mask {
     }
 
     /// The leftmost place, and of those the lowest, where `part` meets no mark: (column, row).
-    pub(super) fn first_free(&self, part: &Self) -> Option<(usize, usize)> {
+    ///
+    /// Places before `from` are known to be taken.
+    pub(super) fn first_free(&self, part: &Self, from: (usize, usize)) -> Option<(usize, usize)> {
         let columns = self.columns.checked_sub(part.columns)?;
         let rows = self.rows.checked_sub(part.rows)?;
-        (0..=columns).find_map(|c| {
-            (0..=rows)
+        (from.0..=columns).find_map(|c| {
+            let low = if c == from.0 { from.1 } else { 0 };
+            (low..=rows)
                 .find(|&r| !self.meets(part, c, r))
                 .map(|r| (c, r))
         })
@@ -164,9 +170,9 @@ mod tests {
         sheet.mark(&square(0.5, 0.5, 68.9), Point::ORIGIN, UNIT, 0.0);
         let part = cells_of(&square(0.0, 0.0, 20.0), UNIT);
         assert_eq!((part.columns, part.rows), (20, 20));
-        assert_eq!(sheet.first_free(&part), Some((0, 70)));
+        assert_eq!(sheet.first_free(&part, (0, 0)), Some((0, 70)));
         let large = cells_of(&square(0.0, 0.0, 31.5), UNIT);
-        assert_eq!(sheet.first_free(&large), None);
+        assert_eq!(sheet.first_free(&large, (0, 0)), None);
     }
 
     #[test]

@@ -161,10 +161,7 @@ pub fn turned(outline: &Path, turn_deg: f64) -> Path {
         };
     }
     let rad = turn_deg.to_radians();
-    outline.mapped(
-        |p| Point::ORIGIN + p.to_vector().turned(rad),
-        false,
-    )
+    outline.mapped(|p| Point::ORIGIN + p.to_vector().turned(rad), false)
 }
 
 /// The box of an outline in the allowed turn that leaves most room on a sheet: (along the length,

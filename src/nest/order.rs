@@ -11,6 +11,9 @@ use super::{Laid, Limits, Nest, Piece, Sheet, turned, turns_deg};
 /// Parts above which only the plain orders are tried: so many even out by themselves.
 const FEW: usize = 40;
 
+/// Parts above which only the first order is tried.
+const MANY: usize = 300;
+
 /// Shuffled orders tried for few parts (common practice, no source: further ones rarely gain).
 const SHUFFLES: u64 = 8;
 
@@ -110,14 +113,11 @@ fn orders(pieces: &[Piece]) -> Vec<Vec<usize>> {
             _ => path.length(),
         }
     };
-    let mut all: Vec<Vec<usize>> = (0..4)
+    let plain = if single.len() > MANY { 1 } else { 4 };
+    let mut all: Vec<Vec<usize>> = (0..plain)
         .map(|how| {
             let mut order = single.clone();
-            order.sort_by(|a, b| {
-                measure(*b, how)
-                    .total_cmp(&measure(*a, how))
-                    .then(a.cmp(b))
-            });
+            order.sort_by(|a, b| measure(*b, how).total_cmp(&measure(*a, how)).then(a.cmp(b)));
             order
         })
         .collect();
@@ -153,8 +153,9 @@ struct Bench<'a> {
 struct Open {
     sheet: Sheet,
     taken: Mask,
-    /// Pieces that found no place: none will appear later.
-    refused: Vec<bool>,
+    /// For every piece and turn the first place that may be free, by column and row; none where none is.
+    /// A sheet only fills, so what was taken stays taken.
+    from: Vec<Vec<Option<(usize, usize)>>>,
 }
 
 impl Bench<'_> {
@@ -187,19 +188,23 @@ impl Bench<'_> {
                 laid: Vec::new(),
             },
             taken: Mask::empty(self.grid.0, self.grid.1),
-            refused: vec![false; self.shapes.len()],
+            from: self
+                .shapes
+                .iter()
+                .map(|turns| vec![Some((0, 0)); turns.len()])
+                .collect(),
         }
     }
 
     /// Puts a piece where it reaches least far along the sheet; `false` where it finds no place.
     fn put(&self, piece: usize, open: &mut Open) -> bool {
-        if open.refused[piece] {
-            return false;
-        }
+        let (taken, from) = (&open.taken, &mut open.from[piece]);
         let best = self.shapes[piece]
             .iter()
-            .filter_map(|t| {
-                let (c, r) = open.taken.first_free(&t.mask)?;
+            .zip(from)
+            .filter_map(|(t, from)| {
+                *from = taken.first_free(&t.mask, (*from)?);
+                let (c, r) = (*from)?;
                 let at = self.on_cell(t, c, r);
                 let e = t.outline.extents();
                 Some((t, at, (e.max.x + at.x, e.max.y + at.y)))
@@ -209,7 +214,6 @@ impl Bench<'_> {
                 if nearer { b } else { a }
             });
         let Some((t, at, _)) = best else {
-            open.refused[piece] = true;
             return false;
         };
         let others: Vec<&Path> = open.sheet.laid.iter().map(|l| &l.outline).collect();
@@ -217,8 +221,7 @@ impl Bench<'_> {
         let at = self.settled(t, at + by);
         let outline = t.outline.moved(at);
         let reach = self.gap + SPARE_MM;
-        open.taken
-            .mark(&outline, self.usable.min, self.cell, reach);
+        open.taken.mark(&outline, self.usable.min, self.cell, reach);
         open.sheet.laid.push(Laid {
             piece,
             turn_deg: t.turn_deg,
@@ -241,8 +244,14 @@ impl Bench<'_> {
     fn settled(&self, t: &Turned, at: Vector) -> Vector {
         let (e, whole) = (t.outline.extents(), rounded(at));
         Vector::new(
-            whole.x.min(self.usable.max.x - e.max.x).max(at.x.min(whole.x)),
-            whole.y.min(self.usable.max.y - e.max.y).max(at.y.min(whole.y)),
+            whole
+                .x
+                .min(self.usable.max.x - e.max.x)
+                .max(at.x.min(whole.x)),
+            whole
+                .y
+                .min(self.usable.max.y - e.max.y)
+                .max(at.y.min(whole.y)),
         )
     }
 }

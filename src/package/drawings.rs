@@ -34,10 +34,12 @@ pub(super) fn files(project: &Project) -> Result<Vec<ShopFile>, PackageError> {
         }
         plates.extend(sheets);
     }
-    let picture = super::assembly_picture(project)?;
-    let name = free_name(&out, "assembly");
-    out.push(ShopFile::new(name, svg::svg(&picture, "Assembly picture")));
-    let mut pages = vec![picture];
+    let mut pages = Vec::new();
+    if let Some(picture) = super::assembly_picture(project)? {
+        let name = free_name(&out, "assembly");
+        out.push(ShopFile::new(name, svg::svg(&picture, "Assembly picture")));
+        pages.push(picture);
+    }
     for (n, page) in super::parts_pages(project)?.into_iter().enumerate() {
         let name = free_name(&out, &format!("parts-{}", n + 1));
         out.push(ShopFile::new(name, svg::svg(&page, "Parts list")));

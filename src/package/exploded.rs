@@ -6,6 +6,7 @@
 //! own rib plane.
 
 use crate::bolting::Bolted;
+use crate::drive::Side;
 use crate::geom::{Frame, Path, Point, Point3, Vector, Vector3};
 use crate::joint::{End, LayerKind};
 use crate::layout::{Joint, Part};
@@ -23,8 +24,17 @@ use super::assembly::along;
 /// Clear distance between parts pulled apart, mm (common practice, no source: enough to see a bolt's end).
 const CLEAR_MM: f64 = 24.0;
 
-/// Chord of round parts, as a share of the radius: twelve degrees a piece.
+/// Chord of round parts, as a share of the radius: twelve degrees a piece at most.
 const CHORD_SHARE: f64 = 0.0055;
+
+/// Chord of large round parts, mm: a hundredth of a mm on paper.
+const CHORD_MM: f64 = 0.05;
+
+/// Turn a piece of the belt makes at most, deg.
+const BELT_STEP_DEG: f64 = 3.0;
+
+/// What a pulley's running face is drawn smaller than the belt's, mm: solids that touch would share lines.
+const UNDER_BELT_MM: f64 = 0.2;
 
 /// Chord of plates, mm.
 const PLATE_CHORD_MM: f64 = 0.03;
@@ -69,7 +79,9 @@ struct Group {
 }
 
 /// Pulls a project's set apart.
-pub(super) fn explode(project: &Project) -> Result<Exploded, PackageError> {
+///
+/// Pulleys and belt stand `front_mm` in front of the foremost bolt.
+pub(super) fn explode(project: &Project, front_mm: f64) -> Result<Exploded, PackageError> {
     let mut groups: Vec<Group> = Vec::new();
     for joint in &project.layout.joints {
         let Some(bolted) = project.bolting.of(&joint.id) else {
@@ -115,7 +127,7 @@ pub(super) fn explode(project: &Project) -> Result<Exploded, PackageError> {
             mesh: plate_mesh(&made.plate)?,
         });
     }
-    running_gear(project, foremost + CLEAR_MM, &mut out)?;
+    running_gear(project, foremost + front_mm, &mut out)?;
     Ok(out)
 }
 
@@ -181,7 +193,7 @@ impl Group {
                     let tube = made(
                         "spacer",
                         solid::tube("spacer", s.bore_mm, s.outside_mm, s.length_mm),
-                        CHORD_SHARE * 0.5 * s.outside_mm,
+                        chord(s.outside_mm),
                     )?;
                     let mesh = placed(tube, &along(joint, s.low_mm));
                     let n = self.node(number(project, &Spec::spacer(&s)), span, mesh);
@@ -243,7 +255,7 @@ impl Group {
             let ring = made(
                 "washer",
                 solid::tube("washer", layer.hole_mm, layer.outer_mm, layer.thickness_mm),
-                CHORD_SHARE * 0.5 * layer.outer_mm,
+                chord(layer.outer_mm),
             )?;
             let mesh = placed(ring, &frame(from, out));
             let to = from + out * layer.thickness_mm;
@@ -361,21 +373,27 @@ fn running_gear(project: &Project, front_mm: f64, out: &mut Exploded) -> Result<
         .map(|p| p.rib_plane_z_mm - 0.5 * p.width_mm)
         .fold(f64::INFINITY, f64::min);
     let shift = (front_mm - rear).max(0.0);
-    for (k, p) in drive.pulleys.iter().enumerate() {
-        let z = p.rib_plane_z_mm - 0.5 * p.width_mm + shift;
-        let at = analysis.path.contact(k).map_or(p.centre, |c| c.centre_mm);
-        let disc = made(
-            &p.id,
-            solid::cylinder(&p.id, p.rim_diameter_mm, 0.0, p.width_mm),
-            CHORD_SHARE * 0.5 * p.rim_diameter_mm,
-        )?;
-        out.solids.push(Shown {
-            number: owner_number(&p.owner),
-            mesh: moved(disc, Vector3::new(at.x, at.y, z)),
-        });
-    }
     let section = &drive.belt.section;
     let width = section.width_mm(drive.belt.ribs);
+    for (k, p) in drive.pulleys.iter().enumerate() {
+        let z = p.rib_plane_z_mm + shift;
+        let contact = analysis.path.contact(k);
+        let at = contact.map_or(p.centre, |c| c.centre_mm);
+        let face = contact.map_or(p.rim_diameter_mm, |c| {
+            let inner = match c.side {
+                Side::Rib => section.rib_depth_mm(),
+                Side::Back => section.back_offset_mm,
+            };
+            2.0 * (c.line_radius_mm - inner - UNDER_BELT_MM)
+        });
+        out.solids.push(Shown {
+            number: owner_number(&p.owner),
+            mesh: moved(
+                pulley(face, p.rim_diameter_mm, p.width_mm, width)?,
+                Vector3::new(at.x, at.y, z),
+            ),
+        });
+    }
     let plane = drive.pulleys[drive.driver].rib_plane_z_mm + shift;
     let belt = Spec::belt(
         loaded,
@@ -395,6 +413,39 @@ fn running_gear(project: &Project, front_mm: f64, out: &mut Exploded) -> Result<
         ),
     });
     Ok(())
+}
+
+/// A pulley about its rib plane: the face under the belt, and rims beside it where it has them.
+fn pulley(face: f64, rim: f64, width: f64, belt: f64) -> Result<TriMesh, PackageError> {
+    let half = 0.5 * width;
+    let mut all = round(face, -half, half)?;
+    let beside = 0.5 * belt + UNDER_BELT_MM;
+    if rim > face && half > beside + tol::SNAP_MM {
+        // Round the face's ends, a hair inside them and not through them.
+        let thick = half - beside;
+        for low in [-half, beside] {
+            let ring = made(
+                "rim",
+                solid::tube("rim", face + UNDER_BELT_MM, rim, thick),
+                chord(rim),
+            )?;
+            join(&mut all, moved(ring, Vector3::new(0.0, 0.0, low)));
+        }
+    }
+    Ok(all)
+}
+
+/// How far chords may stand off a circle, mm.
+fn chord(diameter_mm: f64) -> f64 {
+    (CHORD_SHARE * 0.5 * diameter_mm).min(CHORD_MM)
+}
+
+fn round(diameter: f64, low: f64, high: f64) -> Result<TriMesh, PackageError> {
+    made(
+        "cylinder",
+        solid::cylinder("cylinder", diameter, low, high),
+        chord(diameter),
+    )
 }
 
 fn number(project: &Project, spec: &Spec) -> Option<usize> {
@@ -424,13 +475,6 @@ fn bolt_mesh(bolted: &Bolted) -> Result<TriMesh, PackageError> {
     let screw = &bolted.fastening.stack.screw;
     let (head, d) = (&screw.head, screw.thread.d_mm);
     let length = bolted.report.stack.length_mm;
-    let round = |diameter: f64, low: f64, high: f64| {
-        made(
-            "bolt",
-            solid::cylinder("bolt", diameter, low, high),
-            CHORD_SHARE * 0.5 * diameter,
-        )
-    };
     let mut all = round(d, -length, 0.0)?;
     let top = head.head_height_mm;
     match head.style {
@@ -486,7 +530,7 @@ fn drilled_hexagon(across_flats_mm: f64, d_mm: f64, high_mm: f64) -> Result<TriM
             }),
         }],
     };
-    made("nut", solid::from_plate(&plate), CHORD_SHARE * 0.5 * d_mm)
+    made("nut", solid::from_plate(&plate), chord(d_mm))
 }
 
 fn join(into: &mut TriMesh, other: TriMesh) {
@@ -515,7 +559,9 @@ fn placed(mut mesh: TriMesh, frame: &Frame) -> TriMesh {
 fn band(outer: &Path, inner: &Path, z: (f64, f64)) -> TriMesh {
     let mut rings: [Vec<Point>; 2] = [Vec::new(), Vec::new()];
     for (a, b) in outer.segments.iter().zip(&inner.segments) {
-        let count = (a.sweep().abs().to_degrees() / 6.0).ceil().max(1.0) as usize;
+        let count = (a.sweep().abs().to_degrees() / BELT_STEP_DEG)
+            .ceil()
+            .max(1.0) as usize;
         for k in 0..count {
             let t = k as f64 / count as f64;
             rings[0].push(a.at(t));

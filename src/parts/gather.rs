@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use crate::bolting::Bolted;
 use crate::feature::{Purpose, Shape};
 use crate::joint::{End, LayerKind};
+use crate::layout::stack::SPACER_MATERIAL;
 use crate::layout::{Layout, SpacerSize};
 use crate::order::Name;
 use crate::params::Loaded;
@@ -115,7 +116,10 @@ fn own_parts(made: &MadePlate) -> Vec<(Spec, String)> {
         let at = format!("{} {}", made.plate.id, f.id);
         match &f.shape {
             Shape::Hole(h) if !taken && matches!(h.purpose, Purpose::Dowel { .. }) => {
-                let name = format!("Parallel pin {} m6, length to suit", plain(h.diameter_mm, 3));
+                let name = format!(
+                    "Parallel pin {} m6, length to suit",
+                    plain(h.diameter_mm, 3)
+                );
                 let mut spec = Spec::named(Kind::Pin, name);
                 "ISO 8734".clone_into(&mut spec.standard);
                 out.push((spec, at));
@@ -177,6 +181,7 @@ impl Spec {
     #[must_use]
     pub fn spacer(s: &SpacerSize) -> Self {
         Self {
+            standard: SPACER_MATERIAL.to_owned(),
             size: format!("{} x {}", plain(s.outside_mm, 1), plain(s.bore_mm, 1)),
             length_mm: plain(s.length_mm, 3),
             ..Self::named(Kind::Spacer, s.designation())
