@@ -12,7 +12,7 @@ const MODES_DRAWN: usize = 6;
 pub(super) fn files(project: &Project) -> Vec<ShopFile> {
     let mut out = vec![ShopFile::new(
         "strength/strength.json",
-        json_text(&strength::json(&project.strength)),
+        json_text(&strength::json(project)),
     )];
     let Strength::Calculated(done) = &project.strength else {
         return out;
