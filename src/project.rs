@@ -191,8 +191,8 @@ fn calculated(
             (Strength::Calculated(Box::new(done)), findings)
         }
         Err(e) => {
-            let finding = rules::strength::refusal(&e, sources);
-            (Strength::Refused(e), vec![finding])
+            let findings = rules::strength::refused(&e, sources);
+            (Strength::Refused(e), findings)
         }
     }
 }

@@ -134,7 +134,52 @@ fn an_accessory_that_nothing_holds_is_a_located_finding() {
     assert_eq!(f.verdict, Verdict::Fails);
     assert_eq!(f.on, "weight");
     assert!(f.what.contains("free to move"), "{}", f.what);
+    let text = check::text(&project, false, Paint::PLAIN);
+    assert!(!text.contains("is needed"), "a plain sentence: {text}");
     assert_ne!(f.spot, platewright::diag::Spot::NOWHERE);
+}
+
+#[test]
+fn a_mount_that_nothing_takes_is_worth_knowing() {
+    let spare = "[[mount]]\nid = \"spare\"\nat = [0, 60]\nthread = \"M8x1.25\"\n\
+                 through-ear = { hole = 9, ears = [[-20, 0]], diameter = 20 }\n\n[[body]]";
+    let job = strip().with_in("thing", "[[body]]", spare);
+    let project = job.calculated();
+    let f = |p: &Project, rule: &str| {
+        let f = p
+            .findings
+            .iter()
+            .find(|f| f.rule == rule && f.on == "weight");
+        f.cloned().expect("a finding about the weight")
+    };
+    let mounts = f(&project, "F408");
+    assert_eq!(mounts.verdict, Verdict::Advises);
+    assert!(
+        mounts.what.contains("1 of 2") && mounts.what.contains("`spare`"),
+        "{}",
+        mounts.what
+    );
+    assert_eq!(f(&strip().calculated(), "F408").verdict, Verdict::Holds);
+}
+
+#[test]
+fn an_accessory_on_one_bolt_is_a_hinge_unless_its_loads_go_through_it() {
+    // The strip's weight is balanced on its bolt: nothing turns it.
+    let turn = |job: Job| {
+        let project = job.calculated();
+        let f = project.findings.iter().find(|f| f.rule == "F409");
+        f.cloned().expect("F409")
+    };
+    assert_eq!(turn(strip()).verdict, Verdict::Holds);
+    let aside = turn(strip().with_in("thing", "centre = [0, 0, 4]", "centre = [0, -60, 4]"));
+    assert_eq!(aside.verdict, Verdict::Fails);
+    assert!(
+        aside.what.contains("turn about the line of `ear`"),
+        "{}",
+        aside.what
+    );
+    assert_eq!(aside.on, "weight");
+    assert_ne!(aside.spot, platewright::diag::Spot::NOWHERE);
 }
 
 #[test]
@@ -149,7 +194,7 @@ fn results_are_the_same_to_the_bit_on_one_thread_and_on_two() {
     let said = |p: &Project| {
         let done = p.strength.calculated().expect("a calculated set");
         [
-            strength::json(&p.strength).to_string(),
+            strength::json(p).to_string(),
             stress_contour(&done.strength, 0).expect("a plate"),
             mode_sheet(&done.strength, 6),
             campbell_chart(&done.strength, &done.model.excitation),

@@ -74,13 +74,13 @@ pub enum BracketError {
 /// Meshes from the finest to the coarsest: the first whose unknowns fit is used.
 ///
 /// Two layers through the thickness, because with one the stress beside a clamp reads a quarter
-/// low; 16 edges round a hole, which the second pass refines where the stress is. The coarse one
+/// low; 12 edges round a hole, which the next passes refine where the stress is. The coarse one
 /// is for sets several times as large as usual.
 const MESHES: [MeshOptions; 2] = [
     MeshOptions {
-        edge_mm: 20.0,
-        edges_per_turn: 16,
-        growth: 0.5,
+        edge_mm: 24.0,
+        edges_per_turn: 12,
+        growth: 0.7,
         layers: 2,
         edges_per_gap: 1.0,
     },
@@ -93,8 +93,8 @@ const MESHES: [MeshOptions; 2] = [
     },
 ];
 
-/// Passes over the mesh: one to find where the stress is, one refined there.
-const PASSES: usize = 2;
+/// Passes over the mesh, at most: one to find where the stress is, the others refined there.
+const PASSES: usize = 4;
 
 /// Change of a peak between the passes up to which it counts as settled: the usual 5 % target of
 /// adaptive meshing (Zienkiewicz & Zhu, Int. J. Numer. Meth. Engng 24 (1987) 337–357).

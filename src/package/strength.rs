@@ -40,7 +40,7 @@ pub(super) fn pictures(project: &Project) -> Vec<Drawn> {
 pub(super) fn files(project: &Project, pictures: &[Drawn]) -> Vec<ShopFile> {
     let mut out = vec![ShopFile::new(
         "strength/strength.json",
-        json_text(&strength::json(&project.strength)),
+        json_text(&strength::json(project)),
     )];
     out.extend(pictures.iter().map(|p| {
         let name = match &p.of {

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 use std::fmt::Write as _;
 
 use crate::project::{Project, variants};
-use crate::rules::{Finding, Sense, Verdict, belt};
+use crate::rules::{Finding, Sense, Verdict, YES_NO, belt};
 
 use super::paint::Paint;
 use super::strength;
@@ -83,7 +83,7 @@ pub fn text(project: &Project, all: bool, paint: Paint) -> String {
         out.push_str(&plates(project));
         out.push('\n');
     }
-    let strength = strength::text(&project.strength);
+    let strength = strength::text(project);
     if !strength.is_empty() {
         out.push_str(&strength);
         out.push('\n');
@@ -140,21 +140,8 @@ fn paragraph(project: &Project, f: &Finding, paint: Paint) -> String {
         Verdict::Advises => paint.note("worth knowing"),
         Verdict::Holds => paint.good("holds"),
     };
-    let bound = match f.sense {
-        Sense::AtLeast => "at least",
-        Sense::AtMost => "at most",
-    };
     let mut out = format!("{word}  {} {}, {}\n", f.rule, f.title, f.on);
-    let measured = if f.measured.is_finite() {
-        format!("is {}", value(f.measured, f.unit))
-    } else {
-        "cannot be had".to_owned()
-    };
-    let mut lines = vec![format!(
-        "{} {measured}, {bound} {} is needed",
-        f.what,
-        value(f.limit, f.unit)
-    )];
+    let mut lines = vec![against_limit(f)];
     if let Some(p) = f.places.first() {
         let frame = if f.on == belt::DRIVE || f.rule.starts_with('C') {
             "of the engine, seen from the front"
@@ -183,6 +170,29 @@ fn paragraph(project: &Project, f: &Finding, paint: Paint) -> String {
     out
 }
 
+/// What was measured against its limit, in words.
+#[must_use]
+pub fn against_limit(f: &Finding) -> String {
+    // What is true or not says itself.
+    if f.unit == YES_NO {
+        return f.what.clone();
+    }
+    let bound = match f.sense {
+        Sense::AtLeast => "at least",
+        Sense::AtMost => "at most",
+    };
+    let measured = if f.measured.is_finite() {
+        format!("is {}", value(f.measured, f.unit))
+    } else {
+        "cannot be had".to_owned()
+    };
+    format!(
+        "{} {measured}, {bound} {} is needed",
+        f.what,
+        value(f.limit, f.unit)
+    )
+}
+
 /// A text in lines of at most `width` characters, broken at blanks; a longer word stays whole.
 fn wrapped(text: &str, width: usize) -> Vec<String> {
     let mut lines = vec![String::new()];
@@ -204,7 +214,7 @@ fn wrapped(text: &str, width: usize) -> Vec<String> {
 #[must_use]
 pub fn value(v: f64, unit: &str) -> String {
     match unit {
-        "" | "-" => number(v, unit),
+        "" | "-" | YES_NO => number(v, unit),
         _ => format!("{} {unit}", number(v, unit)),
     }
 }
@@ -213,6 +223,9 @@ pub fn value(v: f64, unit: &str) -> String {
 fn number(v: f64, unit: &str) -> String {
     if !v.is_finite() {
         return "none".to_owned();
+    }
+    if unit == YES_NO {
+        return if v > 0.5 { "yes" } else { "no" }.to_owned();
     }
     // Kills the sign of a zero that only rounding made negative.
     let shown = if v.abs() < 0.005 { 0.0 } else { v };
@@ -352,9 +365,20 @@ fn row(f: &Finding) -> [String; 7] {
         f.on.clone(),
         words,
         number(f.measured, f.unit),
-        format!("{bound} {}", number(f.limit, f.unit)),
-        number(f.margin, f.unit),
-        f.unit.trim_matches('-').to_owned(),
+        if f.unit == YES_NO {
+            number(f.limit, f.unit)
+        } else {
+            format!("{bound} {}", number(f.limit, f.unit))
+        },
+        if f.unit == YES_NO {
+            String::new()
+        } else {
+            number(f.margin, f.unit)
+        },
+        match f.unit {
+            "-" | YES_NO => String::new(),
+            unit => unit.to_owned(),
+        },
     ]
 }
 
@@ -415,7 +439,7 @@ pub fn json(project: &Project) -> serde_json::Value {
         "verdict": if tally.releasable() { "holds" } else { "fails" },
         "tally": tally,
         "plates": plates,
-        "strength": strength::json(&project.strength),
+        "strength": strength::json(project),
         "fasteners": project.bolting.joints.iter().map(|b| &b.report).collect::<Vec<_>>(),
         "findings": project.findings,
     })

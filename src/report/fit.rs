@@ -6,10 +6,10 @@ use serde::Serialize;
 
 use crate::diag::Diag;
 use crate::project::variants::{Fleet, Outcome};
-use crate::rules::{Finding, Sense, Verdict};
+use crate::rules::{Finding, Verdict};
 use crate::surroundings::Near;
 
-use super::check::value;
+use super::check::{against_limit, value};
 use super::table::{Align, Table};
 
 /// Groups of rules, in the order of the columns: name and first letters of the rules' ids.
@@ -20,6 +20,10 @@ pub const GROUPS: &[(&str, &str)] = &[
     ("clearance", "C"),
 ];
 
+/// What the matrix leaves out, for every variant.
+const NO_STRENGTH: &str = "strength and vibration: NOT CALCULATED for any variant here; \
+                           `check --variant NAME` calculates one";
+
 /// The matrix.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Matrix {
@@ -29,6 +33,8 @@ pub struct Matrix {
     pub revision: String,
     /// Whether every variant holds.
     pub holds: bool,
+    /// Variants whose strength was calculated: none, that is left to `check`.
+    pub strength_of: Vec<String>,
     /// One row a variant, the job as it stands first.
     pub variants: Vec<Row>,
 }
@@ -104,6 +110,7 @@ impl Matrix {
             job,
             revision,
             holds: rows.iter().all(|r| r.holds),
+            strength_of: Vec::new(),
             variants: rows,
         }
     }
@@ -137,6 +144,7 @@ impl Matrix {
             t.row(cells);
         }
         out.push_str(&t.render());
+        let _ = writeln!(out, "\n{NO_STRENGTH}");
         if failing > 0 {
             out.push('\n');
         }
@@ -249,17 +257,5 @@ fn words(f: &Finding, near: &[Near]) -> String {
             )
         };
     }
-    format!(
-        "{} {}, {}: {} is {}, {} {} is needed",
-        f.rule,
-        f.title,
-        f.on,
-        f.what,
-        value(f.measured, f.unit),
-        match f.sense {
-            Sense::AtLeast => "at least",
-            Sense::AtMost => "at most",
-        },
-        value(f.limit, f.unit)
-    )
+    format!("{} {}, {}: {}", f.rule, f.title, f.on, against_limit(f))
 }

@@ -5,9 +5,10 @@ use std::fmt::Write as _;
 use serde_json::{Value, json};
 
 use crate::bracket::{Calculated, SPACER_MATERIAL};
-use crate::project::Strength;
+use crate::project::variants::BASE;
+use crate::project::{Project, Strength};
 use crate::strength::places::Kind;
-use crate::strength::report::{CAUTION, PlaceReport};
+use crate::strength::report::{CAUTION, PlaceReport, StrengthReport};
 
 use super::table::{Align, Table};
 
@@ -34,12 +35,33 @@ fn given() -> [String; 4] {
 
 /// The section of `check`'s text.
 #[must_use]
-pub fn text(strength: &Strength) -> String {
-    match strength {
+pub fn text(project: &Project) -> String {
+    let mut out = match &project.strength {
         Strength::Skipped => format!("{SKIPPED}\n"),
         Strength::Refused(e) => format!("strength and vibration: cannot be calculated: {e}\n"),
         Strength::Calculated(done) => calculated(done),
+    };
+    let others = other_variants(project);
+    if !others.is_empty() && !matches!(project.strength, Strength::Skipped) {
+        let _ = writeln!(
+            out,
+            "\nstrength is that of variant {}; NOT CALCULATED here for {}: \
+             `check --variant NAME` calculates one",
+            project.variant,
+            others.join(", ")
+        );
     }
+    out
+}
+
+/// The job's variants beside the one at hand.
+fn other_variants(project: &Project) -> Vec<&str> {
+    let job = &project.loaded.job;
+    let names = job.variants.iter().map(|v| v.name.as_str());
+    std::iter::once(BASE)
+        .chain(names)
+        .filter(|n| *n != project.variant && !job.variants.is_empty())
+        .collect()
 }
 
 fn calculated(done: &Calculated) -> String {
@@ -100,6 +122,60 @@ fn calculated(done: &Calculated) -> String {
         ]);
     }
     out.push_str(&t.render());
+    out.push_str(&settling(report));
+    out
+}
+
+/// Whether the peaks settled, and what is named instead of judged.
+fn settling(report: &StrengthReport) -> String {
+    let limit = 100.0 * report.peak_change_limit;
+    let mut out = String::new();
+    let loose: Vec<String> = report
+        .plates
+        .iter()
+        .filter_map(|p| match p.peak_change {
+            Some(c) if c <= report.peak_change_limit => None,
+            Some(c) => Some(format!("{} {:.1} %", p.plate, 100.0 * c)),
+            None => Some(format!("{} on one mesh only", p.plate)),
+        })
+        .collect();
+    if report.is_converged {
+        let most = report.passes.last().and_then(|p| p.peak_change);
+        let _ = writeln!(
+            out,
+            "\npeaks settled: none changed by more than {:.1} % from mesh to mesh, {limit:.0} % allowed",
+            100.0 * most.unwrap_or(0.0)
+        );
+    } else {
+        let _ = writeln!(
+            out,
+            "\npeaks NOT settled within {limit:.0} % from mesh to mesh: {}",
+            loose.join(", ")
+        );
+    }
+    let rims = report.sharp.iter().filter(|p| p.kind == Kind::Rim).count();
+    if rims > 0 {
+        let _ = writeln!(
+            out,
+            "{rims} clamp rims are singular in this model and not judged"
+        );
+    }
+    for p in report.sharp.iter().filter(|p| p.kind != Kind::Rim) {
+        let peaks: Vec<String> = p.peaks_mpa.iter().map(|v| format!("{v:.1}")).collect();
+        let _ = writeln!(
+            out,
+            "{}: {} of {}, {} MPa from mesh to mesh{}",
+            if p.kind.is_judged() {
+                "peak that keeps growing, judged all the same"
+            } else {
+                "sharp place, not judged"
+            },
+            p.name,
+            p.plate,
+            peaks.join(", "),
+            if p.is_settled { "" } else { ", not settled" }
+        );
+    }
     out
 }
 
@@ -117,14 +193,20 @@ fn place(p: &PlaceReport) -> String {
     }
 }
 
-/// The JSON: `{calculated, why}` or `{calculated, caution, …}` with everything reported.
+/// The JSON: `{calculated, variant, other_variants, …}`: `why` where nothing was calculated,
+/// else everything reported. Nothing here is about the other variants.
 #[must_use]
-pub fn json(strength: &Strength) -> Value {
-    match strength {
-        Strength::Skipped => json!({ "calculated": false, "why": SKIPPED }),
-        Strength::Refused(e) => json!({ "calculated": false, "why": e.to_string() }),
+pub fn json(project: &Project) -> Value {
+    let mut value = json!({
+        "calculated": project.strength.calculated().is_some(),
+        "variant": project.variant,
+        "other_variants": other_variants(project),
+    });
+    let more = match &project.strength {
+        Strength::Skipped => json!({ "why": SKIPPED }),
+        Strength::Refused(e) => json!({ "why": e.to_string() }),
         Strength::Calculated(done) => {
-            let mut value = json!({ "calculated": true, "given": given() });
+            let mut value = json!({ "given": given() });
             // A report always serialises: its keys are names and its numbers finite.
             let report = serde_json::to_value(&done.strength.report).unwrap_or_default();
             if let (Value::Object(all), Value::Object(report)) = (&mut value, report) {
@@ -132,7 +214,11 @@ pub fn json(strength: &Strength) -> Value {
             }
             value
         }
+    };
+    if let (Value::Object(all), Value::Object(more)) = (&mut value, more) {
+        all.extend(more);
     }
+    value
 }
 
 /// Every number with [`DIGITS`] significant digits; what is only rounding becomes 0.
@@ -165,11 +251,5 @@ mod tests {
             rounded(json!([123.456_789, -0.001_234_567, 3e-9, 7, "a", 98_765.4])),
             json!([123.5, -0.001_235, 0.0, 7, "a", 98_765.0])
         );
-    }
-
-    #[test]
-    fn a_skipped_calculation_says_so() {
-        assert!(text(&Strength::Skipped).contains("NOT CALCULATED"));
-        assert_eq!(json(&Strength::Skipped)["calculated"], json!(false));
     }
 }

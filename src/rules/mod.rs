@@ -40,6 +40,9 @@ use crate::params::shop::{Process, Shop, Stock};
 use crate::platework::MadePlate;
 use crate::tol;
 
+/// Unit of a finding that is true or not: measured 1 for yes, 0 for no.
+pub const YES_NO: &str = "yes/no";
+
 /// Which way a limit bounds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
@@ -119,7 +122,7 @@ impl Finding {
     /// Margin as a share of the limit; the measure by which findings are ranked.
     #[must_use]
     pub fn share(&self) -> f64 {
-        if self.unit.is_empty() && self.margin >= 0.0 {
+        if (self.unit.is_empty() || self.unit == YES_NO) && self.margin >= 0.0 {
             // A count that holds is simply right: nothing to rank.
             return f64::INFINITY;
         }

@@ -4,11 +4,14 @@ use crate::bracket::{self, BracketError, Calculated, IDLE, Sources, TOP};
 use crate::diag::Spot;
 use crate::drive::limits::ENTRY_ANGLE_DEG;
 use crate::geom::Point;
+use crate::strength::StrengthError;
 use crate::strength::campbell::Meeting;
 use crate::strength::places::Kind;
 use crate::strength::report::{PlaceReport, PlateReport};
 
-use super::{Finding, Sense, Verdict};
+use super::{Finding, Sense, Verdict, YES_NO};
+
+mod held;
 
 /// What a finding about the whole set is on.
 pub const SET: &str = "set";
@@ -49,7 +52,7 @@ pub struct StrengthRule {
 const CALCULABLE: StrengthRule = StrengthRule {
     id: "F401",
     title: "set held",
-    unit: "",
+    unit: YES_NO,
     sense: Sense::AtLeast,
     is_advice: false,
     source: "statics",
@@ -161,7 +164,15 @@ one says that the peak is not known that well; the safety then deserves as much 
 
 /// Every rule of the family, in order of id.
 pub const RULES: &[StrengthRule] = &[
-    CALCULABLE, YIELD, FATIGUE, ENTRY, FIRST_MODE, ORDERS, SETTLED,
+    CALCULABLE,
+    YIELD,
+    FATIGUE,
+    ENTRY,
+    FIRST_MODE,
+    ORDERS,
+    SETTLED,
+    held::MOUNTS,
+    held::TURN,
 ];
 
 /// A rule by its id, letter case ignored.
@@ -221,20 +232,46 @@ fn rounded(v: f64) -> f64 {
     (v * 1e4).round() / 1e4
 }
 
-/// The finding of a set that cannot be calculated.
+/// Findings of a set that cannot be calculated: why, and how its accessories are held.
 #[must_use]
-pub fn refusal(error: &BracketError, s: &Sources<'_>) -> Finding {
+pub fn refused(error: &BracketError, s: &Sources<'_>) -> Vec<Finding> {
     let (on, spot) = bracket::place_of(error, s);
-    CALCULABLE.judge(Measured {
+    let mut out = vec![CALCULABLE.judge(Measured {
         on,
         at: String::new(),
-        what: error.to_string(),
+        what: format!("cannot be calculated: {error}"),
         value: 0.0,
         limit: 1.0,
         places: Vec::new(),
-        mend: "hold the part, or leave strength out with --no-strength",
+        mend: mend_of(error),
         spot,
-    })
+    })];
+    out.extend(held::findings(s));
+    out
+}
+
+/// What to do about a refusal.
+const fn mend_of(error: &BracketError) -> &'static str {
+    match error {
+        BracketError::NoMaterial { .. } => {
+            "name a material of the tables in the stock file, or one of its thickness"
+        }
+        BracketError::NoHole { .. } => "let the plate take the hole",
+        BracketError::Strength(e) => match e {
+            StrengthError::FreeToMove { .. } => {
+                "let a plate that reaches the block take its mounts"
+            }
+            StrengthError::EmptyClamp { .. } => "move the hole inside the plate's outline",
+            StrengthError::BoundariesCross { .. } | StrengthError::FoldedMesh { .. } => {
+                "leave metal between the openings named"
+            }
+            StrengthError::NoMetal { .. } => "make the opening smaller than the plate",
+            StrengthError::TooLarge { .. } | StrengthError::OutOfMemory { .. } => {
+                "split the set into two jobs, or leave strength out with --no-strength"
+            }
+            _ => "leave strength out with --no-strength",
+        },
+    }
 }
 
 /// Findings of a calculated set.
@@ -258,6 +295,7 @@ pub fn findings(done: &Calculated, s: &Sources<'_>) -> Vec<Finding> {
     out.extend(entry_angles(done, s));
     out.extend(first_mode(done));
     out.extend(other_orders(done));
+    out.extend(held::findings(s));
     out
 }
 
@@ -308,10 +346,10 @@ fn plate_findings(plate: &PlateReport, change: f64, s: &Sources<'_>, out: &mut V
         .iter()
         .max_by(|a, b| a.von_mises_mpa.total_cmp(&b.von_mises_mpa));
     if let Some(p) = greatest
-        && let Some(moved) = p.peak_change
+        && let Some(moved) = plate.peak_change
     {
         let what = words(p);
-        let mut m = finding(p, 100.0 * moved.abs(), 100.0 * change, what);
+        let mut m = finding(p, 100.0 * moved, 100.0 * change, what);
         m.mend = "";
         out.push(SETTLED.judge(m));
     }

@@ -2,7 +2,7 @@
 
 use crate::geom::Point;
 
-use super::build::Built;
+use super::build::{Built, BuiltPlate};
 use super::model::Model;
 use super::places::{Kind, Place};
 use super::recover::{Stresses, von_mises};
@@ -21,8 +21,9 @@ const SMALLEST_STEP: f64 = 0.4;
 /// An edge that would shrink by less than this is left alone.
 const LEAST_STEP: f64 = 0.85;
 
-/// Peaks below this share of their plate's greatest need not settle.
-const RELEVANT_SHARE: f64 = 0.5;
+/// Edges at a plate's peak shrink by this wherever no element there asks for more, so that
+/// every plate's peak is read on two different meshes before it counts as settled.
+const PEAK_STEP: f64 = 0.6;
 
 /// No edge near a singular place is made shorter than this share of the plate's thickness.
 const SINGULAR_EDGE_SHARE: f64 = 0.12;
@@ -99,29 +100,50 @@ pub fn same<'a>(peak: &Peak, earlier: &'a Peaks) -> Option<&'a Peak> {
         .find(|q| q.plate == peak.plate && q.kind == peak.kind && q.name == peak.name)
 }
 
-/// Greatest relative change of a judged, relevant peak.
+/// Change of each plate's peak since an earlier pass, as a share of the peak.
+///
+/// The greater of two: of the plate's greatest judged stress, and of the stress at the place
+/// where that is now. 0 for a plate without stress.
 #[must_use]
-pub fn judged_change(before: &Peaks, now: &Peaks) -> f64 {
-    let plates = plate_peaks(now);
-    now.iter()
-        .filter(|p| p.kind.is_judged() && p.greatest().0 >= RELEVANT_SHARE * plates[p.plate])
-        .filter_map(|p| {
-            let old = same(p, before)?.greatest().0;
-            let new = p.greatest().0;
-            (new > 0.0).then(|| (new / old.max(f64::MIN_POSITIVE) - 1.0).abs())
+pub fn plate_changes(before: &Peaks, now: &Peaks, plates: usize) -> Vec<f64> {
+    let earlier = plate_peaks(before);
+    (0..plates)
+        .map(|k| {
+            let Some(peak) = plate_peak(now, k) else {
+                return 0.0;
+            };
+            let stress = peak.greatest().0;
+            if stress <= 0.0 {
+                return 0.0;
+            }
+            let was = earlier.get(k).copied().unwrap_or(0.0);
+            let there = same(peak, before).map_or(was, |p| p.greatest().0);
+            (stress - was).abs().max((stress - there).abs()) / stress
         })
-        .fold(0.0, f64::max)
+        .collect()
 }
 
-/// Asks for finer edges where the stress error is large for the plate's peak; answers how many elements ask.
+/// The judged place of a plate with the greatest stress.
+#[must_use]
+pub fn plate_peak(peaks: &Peaks, plate: usize) -> Option<&Peak> {
+    peaks
+        .iter()
+        .filter(|p| p.plate == plate && p.kind.is_judged() && !p.cases.is_empty())
+        .max_by(|a, b| a.greatest().0.total_cmp(&b.greatest().0))
+}
+
+/// Asks for finer edges where the stress error is large for the plate's peak, and at the peak
+/// itself; answers how many elements ask.
+///
+/// Plates in `settled` are left as they are.
 pub fn finer_edges(
     model: &Model,
     built: &Built,
-    places: &[Place],
-    stresses: &[Stresses],
+    (places, stresses, peaks): (&[Place], &[Stresses], &Peaks),
+    settled: &[bool],
     finer: &mut [Vec<(Point, f64)>],
 ) -> usize {
-    let peak_of = plate_peaks(&peaks(places, stresses));
+    let peak_of = plate_peaks(peaks);
     let mut singular = vec![false; built.structure.nodes.len()];
     for p in places.iter().filter(|p| !p.kind.is_judged()) {
         for &n in &p.nodes {
@@ -131,9 +153,10 @@ pub fn finer_edges(
     let mut asked = 0;
     for (k, part) in built.plates.iter().enumerate() {
         let reference = peak_of.get(k).copied().unwrap_or(0.0);
-        if reference <= 0.0 {
+        if reference <= 0.0 || settled.get(k).copied().unwrap_or(false) {
             continue;
         }
+        let before = asked;
         let young = model.plates[k].material.young_mpa;
         let least = SINGULAR_EDGE_SHARE * model.plates[k].plate.thickness_mm;
         let triangles = part.mesh.plan.triangles.len();
@@ -177,8 +200,30 @@ pub fn finer_edges(
                 finer[k].push((p, wanted));
             }
         }
+        if asked == before
+            && let Some((at, edge)) = peak_edge(part, peaks, k)
+        {
+            finer[k].push((at, PEAK_STEP * edge));
+            asked += 1;
+        }
     }
     asked
+}
+
+/// Where a plate's peak is in its plan, and the mean edge of the elements there.
+fn peak_edge(part: &BuiltPlate, peaks: &Peaks, plate: usize) -> Option<(Point, f64)> {
+    let node = plate_peak(peaks, plate)?.greatest().2 - part.node;
+    let [x, y, _] = *part.mesh.wedges.nodes.get(node)?;
+    let plan = &part.mesh.plan;
+    let (mut sum, mut count) = (0.0, 0.0);
+    for (w, &(t, _)) in part.mesh.wedges.wedges.iter().zip(&part.mesh.wedges.from) {
+        if w.contains(&node) {
+            let [a, b, c, ..] = plan.triangles[t].map(|i| plan.points[i]);
+            sum += (a.distance(b) + b.distance(c) + c.distance(a)) / 3.0;
+            count += 1.0;
+        }
+    }
+    (count > 0.0).then(|| (Point::new(x, y), sum / count))
 }
 
 /// Volume of an element by its straight prism, mm³.

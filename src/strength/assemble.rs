@@ -9,7 +9,7 @@ use rayon::prelude::*;
 
 use super::beam;
 use super::element::{self, NODES, PACKED, Rules, UNKNOWNS, packed};
-use super::reduction::{Block, Reduction};
+use super::reduction::{Block, Place, Reduction};
 use super::structure::Structure;
 
 /// Elements computed by one task.
@@ -108,6 +108,31 @@ fn wedge(
     }
     let list = &r.element_blocks[e];
     let (offsets, size) = offsets(&r.blocks, list);
+    let mut out = vec![0.0; size * (size + 1) / 2];
+    if size == UNKNOWNS && list.len() == NODES {
+        // All nodes free and of their own: the matrix only changes its order.
+        let mut at = [0; UNKNOWNS];
+        for (a, &node) in w.nodes.iter().enumerate() {
+            if let Place::Own { block, .. } = r.places[node] {
+                let first = offsets[list.partition_point(|&b| b < block)];
+                for d in 0..3 {
+                    at[3 * a + d] = first + d;
+                }
+            }
+        }
+        for i in 0..UNKNOWNS {
+            for j in 0..=i {
+                out[packed(at[i].max(at[j]), at[i].min(at[j]))] = full[packed(i, j)];
+            }
+        }
+        return (
+            Reduced {
+                offsets,
+                packed: out,
+            },
+            jacobian,
+        );
+    }
     let mut terms: [[(usize, f64); 3]; UNKNOWNS] = [[(0, 0.0); 3]; UNKNOWNS];
     let mut counts = [0_usize; UNKNOWNS];
     for (a, &node) in w.nodes.iter().enumerate() {
@@ -119,7 +144,6 @@ fn wedge(
             }
         }
     }
-    let mut out = vec![0.0; size * (size + 1) / 2];
     for i in 0..UNKNOWNS {
         for j in 0..=i {
             let k = full[packed(i, j)];

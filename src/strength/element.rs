@@ -303,28 +303,45 @@ pub fn mass(x: &[[f64; 3]; NODES], density_t_mm3: f64, rules: &Rules, out: &mut 
     }
 }
 
-/// Stress (xx, yy, zz, xy, yz, zx) at each stress point, MPa, with the point's volume, mm³.
-#[must_use]
-pub fn stresses(
-    x: &[[f64; 3]; NODES],
-    u: &[[f64; 3]; NODES],
-    material: &Elastic,
-    rules: &Rules,
-) -> [([f64; 6], f64); STRESS_POINTS] {
-    let (lambda, mu) = material.lame();
-    let mut out = [([0.0; 6], 0.0); STRESS_POINTS];
-    for (slot, sample) in out.iter_mut().zip(&rules.stiffness) {
-        let (g, det) = sample.gradient(x);
-        let mut h = [[0.0; 3]; 3];
-        for (k, uk) in u.iter().enumerate() {
-            for (i, row) in h.iter_mut().enumerate() {
-                for (j, entry) in row.iter_mut().enumerate() {
-                    *entry += uk[i] * g[j][k];
+/// Shape function gradients of one element at the stress points, for any number of load cases.
+#[derive(Debug, Clone)]
+pub struct Gradients {
+    /// Derivatives along x, y, z at each point, 1/mm.
+    at: [[[f64; PAD]; 3]; STRESS_POINTS],
+    /// Volume of each point, mm³.
+    pub volume: [f64; STRESS_POINTS],
+}
+
+impl Gradients {
+    /// Gradients of an element with nodes at `x`.
+    #[must_use]
+    pub fn new(x: &[[f64; 3]; NODES], rules: &Rules) -> Self {
+        let mut out = Self {
+            at: [[[0.0; PAD]; 3]; STRESS_POINTS],
+            volume: [0.0; STRESS_POINTS],
+        };
+        for ((at, volume), sample) in out.at.iter_mut().zip(&mut out.volume).zip(&rules.stiffness) {
+            let (g, det) = sample.gradient(x);
+            *at = g;
+            *volume = det * sample.weight;
+        }
+        out
+    }
+
+    /// Stress (xx, yy, zz, xy, yz, zx) at each stress point under node displacements `u`, MPa.
+    #[must_use]
+    pub fn stresses(&self, u: &[[f64; 3]; NODES], material: &Elastic) -> [[f64; 6]; STRESS_POINTS] {
+        let (lambda, mu) = material.lame();
+        self.at.map(|g| {
+            let mut h = [[0.0; 3]; 3];
+            for (k, uk) in u.iter().enumerate() {
+                for (row, v) in h.iter_mut().zip(uk) {
+                    for (entry, gj) in row.iter_mut().zip(&g) {
+                        *entry += v * gj[k];
+                    }
                 }
             }
-        }
-        let pressure = lambda * (h[0][0] + h[1][1] + h[2][2]);
-        *slot = (
+            let pressure = lambda * (h[0][0] + h[1][1] + h[2][2]);
             [
                 pressure + 2.0 * mu * h[0][0],
                 pressure + 2.0 * mu * h[1][1],
@@ -332,11 +349,26 @@ pub fn stresses(
                 mu * (h[0][1] + h[1][0]),
                 mu * (h[1][2] + h[2][1]),
                 mu * (h[2][0] + h[0][2]),
-            ],
-            det * sample.weight,
-        );
+            ]
+        })
     }
-    out
+
+    /// What the element's nodes take to be moved by `u`, N: the stresses' resultants there.
+    #[must_use]
+    pub fn forces(&self, u: &[[f64; 3]; NODES], material: &Elastic) -> [[f64; 3]; NODES] {
+        let mut out = [[0.0; 3]; NODES];
+        let stresses = self.stresses(u, material);
+        for ((t, g), volume) in stresses.iter().zip(&self.at).zip(&self.volume) {
+            let [xx, yy, zz, xy, yz, zx] = t.map(|v| v * volume);
+            for (k, f) in out.iter_mut().enumerate() {
+                let d = [g[0][k], g[1][k], g[2][k]];
+                f[0] += xx * d[0] + xy * d[1] + zx * d[2];
+                f[1] += xy * d[0] + yy * d[1] + yz * d[2];
+                f[2] += zx * d[0] + yz * d[1] + zz * d[2];
+            }
+        }
+        out
+    }
 }
 
 #[cfg(test)]

@@ -28,7 +28,7 @@ pub fn goodman(amplitude: &Tensor, mean: &Tensor, limit_mpa: f64, ultimate_mpa: 
 
 /// Sums stress tensors with factors.
 #[must_use]
-pub fn combined(terms: &[(f64, Tensor)]) -> Tensor {
+pub fn combined<'a>(terms: impl Iterator<Item = (f64, &'a Tensor)>) -> Tensor {
     let mut out = [0.0; 6];
     for (f, t) in terms {
         for (o, v) in out.iter_mut().zip(t) {

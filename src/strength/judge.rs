@@ -1,9 +1,10 @@
 //! Safety, reactions, mode descriptions: the report from the last pass.
 
+use rayon::prelude::*;
+
 use super::adapt::{Peak, Peaks, same};
 use super::campbell;
 use super::deflection::pulley_shift;
-use super::element::Rules;
 use super::fatigue::{combined, goodman};
 use super::mass::Mass;
 use super::model::{FatigueCycle, Model};
@@ -19,14 +20,18 @@ use super::system::translation;
 /// Energy shares below this are not worth a word.
 const WORTH_NAMING: f64 = 0.01;
 
+/// Nodes judged by one task, at least.
+const NODES_PER_TASK: usize = 256;
+
 /// What the passes found beside the last solution.
 pub(super) struct Found<'a> {
     pub(super) passes: &'a [Pass],
     pub(super) converged: bool,
+    /// Change of each plate's peak in the last pass; `None` after one pass.
+    pub(super) changes: Option<&'a [f64]>,
     pub(super) history: &'a [Peaks],
     pub(super) reactions: &'a [Vec<f64>],
     pub(super) mass: &'a Mass,
-    pub(super) rules: &'a Rules,
     pub(super) hz: &'a [f64],
     pub(super) shapes: &'a [Vec<f64>],
 }
@@ -38,14 +43,19 @@ pub(super) fn report(
     found: &Found<'_>,
 ) -> Strength {
     let modes = modes(model, solved, found);
+    let one = translation(&solved.built.structure, [1.0, 0.0, 0.0]);
+    let masses = found.mass.shares(&one);
     let report = StrengthReport {
         caution: CAUTION,
         assumptions: ASSUMPTIONS.to_vec(),
         passes: found.passes.to_vec(),
         is_converged: found.converged,
         peak_change_limit: options.peak_change,
-        plates: (0..model.plates.len())
-            .map(|k| plate(model, solved, found, k))
+        plates: masses
+            .parts
+            .iter()
+            .enumerate()
+            .map(|part| plate(model, solved, found, (part.0, *part.1)))
             .collect(),
         cases: (0..model.cases.len())
             .map(|k| case(model, solved, found, k))
@@ -73,7 +83,12 @@ pub(super) fn report(
     }
 }
 
-fn plate(model: &Model, solved: &Solved, found: &Found<'_>, k: usize) -> PlateReport {
+fn plate(
+    model: &Model,
+    solved: &Solved,
+    found: &Found<'_>,
+    (k, mass_t): (usize, f64),
+) -> PlateReport {
     let part = &solved.built.plates[k];
     let quality = part.mesh.quality;
     let own = |e: usize| solved.built.structure.wedges[e].part == k;
@@ -90,17 +105,14 @@ fn plate(model: &Model, solved: &Solved, found: &Found<'_>, k: usize) -> PlateRe
         .map(|(p, peak)| place(model, solved, found, p, peak))
         .collect();
     places.sort_by(|a, b| nearness(b).total_cmp(&nearness(a)));
-    let one = translation(&solved.built.structure, [1.0, 0.0, 0.0]);
-    let shares = found
-        .mass
-        .shares(&solved.built.structure, found.rules, &one);
     PlateReport {
         plate: model.plates[k].plate.id.clone(),
-        mass_kg: shares.parts[k] * 1e3,
+        mass_kg: mass_t * 1e3,
         elements: quality.elements,
         least_angle_deg: quality.least_angle_deg,
         least_jacobian: quality.least_jacobian,
         energy_error,
+        peak_change: found.changes.and_then(|c| c.get(k).copied()),
         places,
     }
 }
@@ -120,14 +132,7 @@ fn place(
 ) -> PlaceReport {
     let material = &model.plates[place.plate].material;
     let (stress, case, node) = peak.greatest();
-    let (mut high, mut low) = (f64::NEG_INFINITY, f64::INFINITY);
-    for s in &solved.stresses {
-        for &n in &place.nodes {
-            let p = principal(&s.nodes[n]);
-            high = high.max(p[0]);
-            low = low.min(p[2]);
-        }
-    }
+    let (high, low) = extreme_principals(solved, place);
     let fatigue = model
         .cycles
         .iter()
@@ -167,15 +172,16 @@ fn least_fatigue(model: &Model, solved: &Solved, place: &Place, cycle: &FatigueC
     };
     let (mean, amplitude) = (pick(&cycle.mean), pick(&cycle.amplitude));
     let tensor = |terms: &[(f64, usize)], n: usize| {
-        let list: Vec<_> = terms
-            .iter()
-            .map(|&(f, k)| (f, solved.stresses[k].nodes[n]))
-            .collect();
-        combined(&list)
+        combined(
+            terms
+                .iter()
+                .map(|&(f, k)| (f, &solved.stresses[k].nodes[n])),
+        )
     };
     place
         .nodes
-        .iter()
+        .par_iter()
+        .with_min_len(NODES_PER_TASK)
         .map(|&n| {
             goodman(
                 &tensor(&amplitude, n),
@@ -184,7 +190,28 @@ fn least_fatigue(model: &Model, solved: &Solved, place: &Place, cycle: &FatigueC
                 material.ultimate_mpa,
             )
         })
-        .fold(super::fatigue::UNLOADED, f64::min)
+        .reduce(|| super::fatigue::UNLOADED, f64::min)
+}
+
+/// Greatest and least principal stress of a place over all cases, MPa.
+fn extreme_principals(solved: &Solved, place: &Place) -> (f64, f64) {
+    place
+        .nodes
+        .par_iter()
+        .with_min_len(NODES_PER_TASK)
+        .map(|&n| {
+            solved
+                .stresses
+                .iter()
+                .map(|s| principal(&s.nodes[n]))
+                .fold((f64::NEG_INFINITY, f64::INFINITY), |(high, low), p| {
+                    (high.max(p[0]), low.min(p[2]))
+                })
+        })
+        .reduce(
+            || (f64::NEG_INFINITY, f64::INFINITY),
+            |a, b| (a.0.max(b.0), a.1.min(b.1)),
+        )
 }
 
 /// Adds force and moment about `at` of a node's or body's residual.
@@ -319,7 +346,7 @@ fn modes(model: &Model, solved: &Solved, found: &Found<'_>) -> Vec<ModeReport> {
         .zip(found.hz)
         .enumerate()
         .map(|(k, (shape, hz))| {
-            let shares = found.mass.shares(s, found.rules, shape);
+            let shares = found.mass.shares(shape);
             let total: f64 = shares
                 .parts
                 .iter()

@@ -6,7 +6,7 @@
 use rayon::prelude::*;
 
 use super::beam;
-use super::element::{self, MASS_PACKED, NODES, Rules, packed};
+use super::element::{self, MASS_PACKED, Rules, packed};
 use super::reduction::Reduction;
 use super::structure::Structure;
 
@@ -16,14 +16,15 @@ pub struct Mass {
     pointers: Vec<usize>,
     columns: Vec<usize>,
     values: Vec<f64>,
+    /// Part of each node.
+    part_of: Vec<usize>,
+    parts: usize,
     bodies: Vec<[[f64; 6]; 6]>,
     beams: Vec<(usize, usize, beam::Matrix12)>,
 }
 
 impl Mass {
-    /// Computes the mass of a structure, or of one of its parts alone.
-    ///
-    /// With a part, bodies and beams are left out.
+    /// Computes the mass of a structure.
     #[must_use]
     pub fn new(s: &Structure, rules: &Rules) -> Self {
         let elements: Vec<[f64; MASS_PACKED]> = s
@@ -38,9 +39,11 @@ impl Mass {
             })
             .collect();
         let mut of: Vec<Vec<(usize, usize)>> = vec![Vec::new(); s.nodes.len()];
+        let mut part_of = vec![0; s.nodes.len()];
         for (e, w) in s.wedges.iter().enumerate() {
             for (a, &n) in w.nodes.iter().enumerate() {
                 of[n].push((e, a));
+                part_of[n] = w.part;
             }
         }
         let rows: Vec<(Vec<usize>, Vec<f64>)> = of
@@ -72,6 +75,8 @@ impl Mass {
             pointers,
             columns,
             values,
+            part_of,
+            parts: s.parts.len(),
             bodies: s.bodies.iter().map(super::RigidBody::mass_matrix).collect(),
             beams: s
                 .beams
@@ -127,23 +132,14 @@ impl Mass {
         r.gather(s, &self.apply(&r.expand(s, q, false)))
     }
 
-    /// Kinetic energy shares of nodes' parts, bodies and beams: uᵀMu of each, in that order.
+    /// uᵀMu of each elastic part, rigid body and beam; parts share no node.
     #[must_use]
-    pub fn shares(&self, s: &Structure, rules: &Rules, u: &[f64]) -> Shares {
-        let mut parts = vec![0.0; s.parts.len()];
-        for w in &s.wedges {
-            let mut m = [0.0; MASS_PACKED];
-            let density = s.materials[w.material].density_t_mm3;
-            element::mass(&s.coordinates(w), density, rules, &mut m);
-            let mut sum = 0.0;
-            for a in 0..NODES {
-                for b in 0..NODES {
-                    let (i, j) = (3 * w.nodes[a], 3 * w.nodes[b]);
-                    let dot = u[i] * u[j] + u[i + 1] * u[j + 1] + u[i + 2] * u[j + 2];
-                    sum += m[packed(a.max(b), a.min(b))] * dot;
-                }
-            }
-            parts[w.part] += sum;
+    pub fn shares(&self, u: &[f64]) -> Shares {
+        let mut parts = vec![0.0; self.parts];
+        let product = self.apply(u);
+        let nodes = u.chunks_exact(3).zip(product.chunks_exact(3));
+        for (part, (a, b)) in self.part_of.iter().zip(nodes) {
+            parts[*part] += a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
         }
         let nodes = self.pointers.len() - 1;
         let x = &u[3 * nodes..];

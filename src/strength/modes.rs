@@ -17,9 +17,9 @@ use super::structure::Structure;
 
 /// A mode is accepted when its residual, relative to its eigenvalue, is below this.
 ///
-/// An eigenvalue's error is the square of that, so frequencies are exact to
-/// rounding and shapes to 1e-7.
-const RESIDUAL: f64 = 1e-7;
+/// An eigenvalue's error is the square of that over the distance to the next one, so
+/// frequencies are exact to 1e-9 and shapes to 1e-5.
+const RESIDUAL: f64 = 1e-5;
 
 /// A direction whose length drops by this much while made orthogonal has nothing new in it.
 const NOTHING_NEW: f64 = 1e-10;

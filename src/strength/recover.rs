@@ -7,8 +7,8 @@
 
 use rayon::prelude::*;
 
-use super::element::{self, NODES, Rules, STRESS_POINTS};
-use super::structure::{Elastic, Structure};
+use super::element::{Gradients, Rules, STRESS_POINTS};
+use super::structure::{Elastic, Structure, Wedge};
 
 /// A stress tensor: xx, yy, zz, xy, yz, zx, MPa.
 pub type Tensor = [f64; 6];
@@ -43,63 +43,111 @@ impl Stresses {
     }
 }
 
-/// Recovers the stresses of a displacement field (three a node first).
+/// Elements computed by one task.
+const CHUNK: usize = 32;
+
+/// One element's stress at the stress points.
+type Points = [Tensor; STRESS_POINTS];
+
+/// Recovers the stresses of displacement fields (three a node first), one answer a field.
 #[must_use]
-pub fn recover(s: &Structure, rules: &Rules, u: &[f64]) -> Stresses {
-    let points: Vec<[(Tensor, f64); STRESS_POINTS]> = s
-        .wedges
-        .par_iter()
-        .with_min_len(32)
-        .map(|w| {
-            let moved = w.nodes.map(|n| [u[3 * n], u[3 * n + 1], u[3 * n + 2]]);
-            element::stresses(&s.coordinates(w), &moved, &s.materials[w.material], rules)
-        })
-        .collect();
-    let mut nodes = vec![[0.0; 6]; s.nodes.len()];
-    let mut count = vec![0.0; s.nodes.len()];
-    for (w, p) in s.wedges.iter().zip(&points) {
-        for (a, &n) in w.nodes.iter().enumerate() {
-            count[n] += 1.0;
-            for (k, (tensor, _)) in p.iter().enumerate() {
-                let f = rules.to_nodes[a][k];
-                for c in 0..6 {
-                    nodes[n][c] += f * tensor[c];
+pub fn recover(s: &Structure, rules: &Rules, fields: &[Vec<f64>]) -> Vec<Stresses> {
+    let cases = fields.len();
+    // Element by element with all fields in turn: the geometry is worked out once.
+    let mut points: Vec<Points> = vec![[[0.0; 6]; STRESS_POINTS]; cases * s.wedges.len()];
+    let mut volumes = vec![[0.0; STRESS_POINTS]; s.wedges.len()];
+    if cases > 0 {
+        points
+            .par_chunks_mut(cases)
+            .zip(&mut volumes)
+            .zip(&s.wedges)
+            .with_min_len(CHUNK)
+            .for_each(|((own, volume), w)| {
+                let gradients = Gradients::new(&s.coordinates(w), rules);
+                *volume = gradients.volume;
+                let material = &s.materials[w.material];
+                for (slot, u) in own.iter_mut().zip(fields) {
+                    let moved = w.nodes.map(|n| [u[3 * n], u[3 * n + 1], u[3 * n + 2]]);
+                    *slot = gradients.stresses(&moved, material);
                 }
+            });
+    }
+    let mut count = vec![0.0; s.nodes.len()];
+    for w in &s.wedges {
+        for &n in &w.nodes {
+            count[n] += 1.0;
+        }
+    }
+    (0..cases)
+        .into_par_iter()
+        .map(|k| {
+            let of = |e: usize| &points[e * cases + k];
+            let nodes = at_nodes(s, rules, &count, of);
+            let norms: Vec<(f64, f64)> = (0..s.wedges.len())
+                .into_par_iter()
+                .with_min_len(CHUNK)
+                .map(|e| norms(&s.wedges[e], s, rules, &nodes, (of(e), &volumes[e])))
+                .collect();
+            Stresses {
+                nodes,
+                error2: norms.iter().map(|n| n.0).collect(),
+                energy2: norms.iter().map(|n| n.1).collect(),
+            }
+        })
+        .collect()
+}
+
+/// Stresses carried to the nodes and averaged there.
+fn at_nodes<'a>(
+    s: &Structure,
+    rules: &Rules,
+    count: &[f64],
+    of: impl Fn(usize) -> &'a Points,
+) -> Vec<Tensor> {
+    let mut nodes = vec![[0.0; 6]; s.nodes.len()];
+    for (e, w) in s.wedges.iter().enumerate() {
+        let p = of(e);
+        for (weights, &n) in rules.to_nodes.iter().zip(&w.nodes) {
+            let mut own = [0.0; 6];
+            for (f, tensor) in weights.iter().zip(p) {
+                for (o, t) in own.iter_mut().zip(tensor) {
+                    *o += f * t;
+                }
+            }
+            for (sum, o) in nodes[n].iter_mut().zip(own) {
+                *sum += o;
             }
         }
     }
-    for (t, c) in nodes.iter_mut().zip(&count) {
+    for (t, c) in nodes.iter_mut().zip(count) {
         for v in t.iter_mut() {
             *v /= f64::max(*c, 1.0);
         }
     }
-    let norms: Vec<(f64, f64)> = s
-        .wedges
-        .par_iter()
-        .zip(&points)
-        .with_min_len(64)
-        .map(|(w, p)| {
-            let material = &s.materials[w.material];
-            let (mut error, mut energy) = (0.0, 0.0);
-            for ((own, volume), sample) in p.iter().zip(&rules.stiffness) {
-                let mut smooth = [0.0; 6];
-                for a in 0..NODES {
-                    for c in 0..6 {
-                        smooth[c] += sample.n[a] * nodes[w.nodes[a]][c];
-                    }
-                }
-                let gap = [0, 1, 2, 3, 4, 5].map(|c| smooth[c] - own[c]);
-                error += volume * strain_energy(&gap, material);
-                energy += volume * strain_energy(own, material);
+    nodes
+}
+
+/// Squared energy norms of an element's error and stress.
+fn norms(
+    w: &Wedge,
+    s: &Structure,
+    rules: &Rules,
+    nodes: &[Tensor],
+    (points, volumes): (&Points, &[f64; STRESS_POINTS]),
+) -> (f64, f64) {
+    let material = &s.materials[w.material];
+    let (mut error, mut energy) = (0.0, 0.0);
+    for ((own, volume), sample) in points.iter().zip(volumes).zip(&rules.stiffness) {
+        let mut gap = own.map(|v| -v);
+        for (f, &n) in sample.n.iter().zip(&w.nodes) {
+            for (g, t) in gap.iter_mut().zip(&nodes[n]) {
+                *g += f * t;
             }
-            (error, energy)
-        })
-        .collect();
-    Stresses {
-        nodes,
-        error2: norms.iter().map(|n| n.0).collect(),
-        energy2: norms.iter().map(|n| n.1).collect(),
+        }
+        error += volume * strain_energy(&gap, material);
+        energy += volume * strain_energy(own, material);
     }
+    (error, energy)
 }
 
 /// σ : C⁻¹ : σ, N/mm².

@@ -31,9 +31,9 @@ pub struct StrengthReport {
     pub assumptions: Vec<&'static str>,
     /// Mesh and solver, pass by pass.
     pub passes: Vec<Pass>,
-    /// Whether every judged peak settled within the asked change.
+    /// Whether every plate's peak settled within the asked change.
     pub is_converged: bool,
-    /// Stated change of peaks between passes, as a share.
+    /// Greatest change of a plate's peak between two passes up to which it has settled, as a share.
     pub peak_change_limit: f64,
     /// Plates.
     pub plates: Vec<PlateReport>,
@@ -60,7 +60,7 @@ pub struct Pass {
     pub unknowns: usize,
     /// Entries of the factor.
     pub factor_entries: usize,
-    /// Greatest change of a judged peak from the pass before, as a share; `None` in the first.
+    /// Greatest change of a plate's peak from the pass before, as a share; `None` in the first.
     pub peak_change: Option<f64>,
     /// Estimated error in the energy norm, all plates, worst case, as a share.
     pub energy_error: f64,
@@ -81,6 +81,8 @@ pub struct PlateReport {
     pub least_jacobian: f64,
     /// Estimated error in the energy norm, worst case, as a share.
     pub energy_error: f64,
+    /// Change of its greatest judged stress in the last pass, as a share; `None` after one pass.
+    pub peak_change: Option<f64>,
     /// Places with their peaks; the first is the one nearest to its limit.
     pub places: Vec<PlaceReport>,
 }

@@ -3,7 +3,7 @@
 use crate::geom::Point;
 
 use super::StrengthError;
-use super::adapt::{Peaks, finer_edges, judged_change, peaks};
+use super::adapt::{Peaks, finer_edges, peaks, plate_changes};
 use super::build::{Built, build};
 use super::judge;
 use super::mass::Mass;
@@ -20,7 +20,7 @@ use super::system::{GRAVITY_MM_S2, System, add_force, translation};
 pub struct Options {
     /// First mesh.
     pub mesh: MeshOptions,
-    /// Peaks have settled when none changes by more than this share between passes.
+    /// A plate's peak has settled when it changes by no more than this share between passes.
     pub peak_change: f64,
     /// Passes, at most.
     pub passes: usize,
@@ -65,7 +65,6 @@ pub fn run(
     let mut finer: Vec<Vec<(Point, f64)>> = vec![Vec::new(); model.plates.len()];
     let mut history: Vec<Peaks> = Vec::new();
     let mut passes: Vec<Pass> = Vec::new();
-    let mut converged = false;
     let mut number = 1;
     loop {
         progress.begins(Stage::Mesh, number);
@@ -84,28 +83,40 @@ pub fn run(
         let loads = loads(model, &built, &mass);
         let displacements = system.solve(&loads)?;
         progress.begins(Stage::Recover, number);
-        let stresses: Vec<Stresses> = displacements
-            .iter()
-            .map(|u| recover(&built.structure, &system.rules, u))
-            .collect();
+        let stresses = recover(&built.structure, &system.rules, &displacements);
         let peaks = peaks(&places, &stresses);
-        let change = history.last().map(|before| judged_change(before, &peaks));
+        let changes = history
+            .last()
+            .map(|before| plate_changes(before, &peaks, model.plates.len()));
+        let settled: Vec<bool> = changes
+            .iter()
+            .flatten()
+            .map(|c| *c <= options.peak_change)
+            .collect();
         passes.push(Pass {
             elements: built.structure.wedges.len(),
             unknowns: system.reduction.unknowns,
             factor_entries: system.factor.entries(),
-            peak_change: change,
+            peak_change: changes
+                .as_ref()
+                .map(|c| c.iter().copied().fold(0.0, f64::max)),
             energy_error: stresses
                 .iter()
                 .map(|s| s.relative_error(|_| true))
                 .fold(0.0, f64::max),
         });
         history.push(peaks.clone());
-        converged |= change.is_some_and(|c| c <= options.peak_change) || model.cases.is_empty();
+        let converged = model.cases.is_empty() || changes.is_some() && settled.iter().all(|is| *is);
         let asked = if converged || number >= options.passes {
             0
         } else {
-            finer_edges(model, &built, &places, &stresses, &mut finer)
+            finer_edges(
+                model,
+                &built,
+                (&places, &stresses, history.last().unwrap_or(&peaks)),
+                &settled,
+                &mut finer,
+            )
         };
         // A next mesh that would pass the limit is not tried: what is known now is reported as it is.
         let next = unknowns as f64
@@ -114,8 +125,6 @@ pub fn run(
             number += 1;
             continue;
         }
-        // No element asks for more: the peaks are as settled as the estimate can tell.
-        converged |= asked == 0 && number < options.passes;
         progress.begins(Stage::Modes, number);
         let modes = system.modes(&mass, options.modes)?;
         progress.begins(Stage::Judge, number);
@@ -124,12 +133,7 @@ pub fn run(
             .map(|m| system.reduction.expand(&built.structure, &m.shape, false))
             .collect();
         let hz: Vec<f64> = modes.iter().map(super::modes::Mode::hz).collect();
-        let reactions: Vec<Vec<f64>> = displacements
-            .iter()
-            .zip(&loads)
-            .map(|(u, f)| system.reactions(u, f))
-            .collect();
-        let rules = system.rules.clone();
+        let reactions = system.tied_reactions(&displacements, &loads);
         let solved = Solved {
             places,
             loads,
@@ -145,10 +149,10 @@ pub fn run(
             &judge::Found {
                 passes: &passes,
                 converged,
+                changes: changes.as_deref(),
                 history: &history,
                 reactions: &reactions,
                 mass: &mass,
-                rules: &rules,
                 hz: &hz,
                 shapes: &shapes,
             },
@@ -158,17 +162,27 @@ pub fn run(
 
 /// Each case's load on all places (three a node, six a body).
 fn loads(model: &Model, built: &Built, mass: &Mass) -> Vec<Vec<f64>> {
+    let s = &built.structure;
+    let axes = [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]];
+    let masses = axes.map(|d| mass.apply(&translation(s, d)));
     model
         .cases
         .iter()
-        .map(|case| load(model, built, mass, case))
+        .map(|case| load(model, built, &masses, case))
         .collect()
 }
 
-fn load(model: &Model, built: &Built, mass: &Mass, case: &LoadCase) -> Vec<f64> {
+/// One case's load; `masses` is mass times a unit translation along each axis.
+fn load(model: &Model, built: &Built, masses: &[Vec<f64>; 3], case: &LoadCase) -> Vec<f64> {
     let s = &built.structure;
     let g = case.weight_factor * GRAVITY_MM_S2;
-    let mut f = mass.apply(&translation(s, [g.x, g.y, g.z]));
+    let [x, y, z] = masses;
+    let mut f: Vec<f64> = x
+        .iter()
+        .zip(y)
+        .zip(z)
+        .map(|((x, y), z)| g.x * x + g.y * y + g.z * z)
+        .collect();
     for force in &case.forces {
         if let Some(body) = built.group(model, &force.on) {
             let m = force.moment_nm * 1e3;

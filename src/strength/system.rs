@@ -5,14 +5,14 @@ use rayon::prelude::*;
 use super::StrengthError;
 use super::assemble;
 use super::beam;
-use super::element::{self, PACKED, Rules, UNKNOWNS, packed};
+use super::element::{Gradients, NODES, Rules};
 use super::factor::{Factor, FactorError};
 use super::mass::Mass;
 use super::mobility::check_held;
 use super::modes::{self, Mode, Pencil};
 use super::progress::{Progress, Stage};
 use super::reduction::{Place, Reduction};
-use super::structure::{Structure, skew};
+use super::structure::{Structure, Wedge, skew};
 
 /// Standard gravity, mm/s² (CGPM 1901).
 pub const GRAVITY_MM_S2: f64 = 9806.65;
@@ -120,8 +120,9 @@ impl<'a> System<'a> {
     fn given_forces(&self) -> Option<Vec<f64>> {
         let given = &self.reduction.given;
         given.iter().any(|v| v.abs() > 0.0).then(|| {
-            let f = internal_forces(self.structure, &self.rules, given);
-            self.reduction.gather(self.structure, &f)
+            let given = std::slice::from_ref(given);
+            let f = internal_forces(self.structure, &self.rules, given, |_| true);
+            self.reduction.gather(self.structure, &f[0])
         })
     }
 
@@ -142,59 +143,75 @@ impl<'a> System<'a> {
         )
     }
 
-    /// What ties, supports and ground do on each place: internal forces less the load.
+    /// What ties, supports and ground do on each place: internal forces less the load, one answer a field.
     ///
     /// On a free unknown it is the solution's rounding error.
     #[must_use]
-    pub fn reactions(&self, displacement: &[f64], load: &[f64]) -> Vec<f64> {
-        let mut f = internal_forces(self.structure, &self.rules, displacement);
-        for (a, b) in f.iter_mut().zip(load) {
-            *a -= b;
-        }
-        f
+    pub fn reactions(&self, displacements: &[Vec<f64>], loads: &[Vec<f64>]) -> Vec<Vec<f64>> {
+        let f = internal_forces(self.structure, &self.rules, displacements, |_| true);
+        less(f, loads)
+    }
+
+    /// The same on tied nodes and on bodies alone; other places are not filled.
+    #[must_use]
+    pub fn tied_reactions(&self, displacements: &[Vec<f64>], loads: &[Vec<f64>]) -> Vec<Vec<f64>> {
+        let s = self.structure;
+        let touches = |w: &Wedge| w.nodes.iter().any(|&n| s.tied[n].is_some());
+        less(
+            internal_forces(s, &self.rules, displacements, touches),
+            loads,
+        )
     }
 }
 
-/// Internal forces K u on all places, without ties.
+fn less(mut forces: Vec<Vec<f64>>, loads: &[Vec<f64>]) -> Vec<Vec<f64>> {
+    for (a, b) in forces.iter_mut().zip(loads) {
+        for (a, b) in a.iter_mut().zip(b) {
+            *a -= b;
+        }
+    }
+    forces
+}
+
+/// Internal forces K u of each field on all places, without ties, summed over the elements of `which`.
 #[must_use]
-pub fn internal_forces(s: &Structure, rules: &Rules, u: &[f64]) -> Vec<f64> {
-    let parts: Vec<[f64; UNKNOWNS]> = s
-        .wedges
+pub fn internal_forces(
+    s: &Structure,
+    rules: &Rules,
+    fields: &[Vec<f64>],
+    which: impl Fn(&Wedge) -> bool + Sync,
+) -> Vec<Vec<f64>> {
+    let wedges: Vec<&Wedge> = s.wedges.iter().filter(|w| which(w)).collect();
+    let parts: Vec<Vec<[[f64; 3]; NODES]>> = wedges
         .par_iter()
         .with_min_len(32)
         .map(|w| {
-            let mut k = [0.0; PACKED];
-            element::stiffness(&s.coordinates(w), &s.materials[w.material], rules, &mut k);
-            let mut x = [0.0; UNKNOWNS];
-            for (a, &n) in w.nodes.iter().enumerate() {
-                x[3 * a..3 * a + 3].copy_from_slice(&u[3 * n..3 * n + 3]);
-            }
-            let mut f = [0.0; UNKNOWNS];
-            for i in 0..UNKNOWNS {
-                for j in 0..i {
-                    let v = k[packed(i, j)];
-                    f[i] += v * x[j];
-                    f[j] += v * x[i];
-                }
-                f[i] += k[packed(i, i)] * x[i];
-            }
-            f
+            let gradients = Gradients::new(&s.coordinates(w), rules);
+            fields
+                .iter()
+                .map(|u| {
+                    let moved = w.nodes.map(|n| [u[3 * n], u[3 * n + 1], u[3 * n + 2]]);
+                    gradients.forces(&moved, &s.materials[w.material])
+                })
+                .collect()
         })
         .collect();
-    let mut out = vec![0.0; s.full_size()];
-    for (w, f) in s.wedges.iter().zip(&parts) {
-        for (a, &n) in w.nodes.iter().enumerate() {
-            for d in 0..3 {
-                out[3 * n + d] += f[3 * a + d];
+    let mut out = vec![vec![0.0; s.full_size()]; fields.len()];
+    for (k, (out, u)) in out.iter_mut().zip(fields).enumerate() {
+        for (w, parts) in wedges.iter().zip(&parts) {
+            for (f, &n) in parts[k].iter().zip(&w.nodes) {
+                for d in 0..3 {
+                    out[3 * n + d] += f[d];
+                }
             }
         }
-    }
-    for b in &s.beams {
-        let k = beam::stiffness(b, s.bodies[b.from].at, s.bodies[b.to].at);
-        let place = |i: usize| s.body_start(if i < 6 { b.from } else { b.to }) + i % 6;
-        for (i, row) in k.iter().enumerate() {
-            for (j, v) in row.iter().enumerate() {
-                out[place(i)] += v * u[place(j)];
+        for b in &s.beams {
+            let k = beam::stiffness(b, s.bodies[b.from].at, s.bodies[b.to].at);
+            let place = |i: usize| s.body_start(if i < 6 { b.from } else { b.to }) + i % 6;
+            for (i, row) in k.iter().enumerate() {
+                for (j, v) in row.iter().enumerate() {
+                    out[place(i)] += v * u[place(j)];
+                }
             }
         }
     }

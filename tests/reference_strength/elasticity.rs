@@ -77,7 +77,7 @@ fn a_linear_displacement_is_reproduced_to_1e_10_on_an_irregular_mesh() {
         }
     }
     assert!(worst < 1e-10, "worst relative displacement error {worst:e}");
-    let stresses = recover(&s, &system.rules, &u);
+    let stresses = recover(&s, &system.rules, std::slice::from_ref(&u)).remove(0);
     let first = stresses.nodes[0];
     for t in &stresses.nodes {
         for (a, b) in t.iter().zip(first) {
@@ -140,7 +140,9 @@ fn reactions_balance_the_loads_to_1e_9() {
         .solve(std::slice::from_ref(&load))
         .expect("solved")
         .remove(0);
-    let r = system.reactions(&u, &load);
+    let r = system
+        .reactions(std::slice::from_ref(&u), std::slice::from_ref(&load))
+        .remove(0);
     for d in 0..3 {
         let up: f64 = r.chunks(3).map(|f| f[d]).sum();
         let down: f64 = load.chunks(3).map(|f| f[d]).sum();

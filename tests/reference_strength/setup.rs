@@ -130,7 +130,7 @@ pub(crate) fn statics(s: &Structure, load: &[f64]) -> (Vec<f64>, Stresses) {
         .solve(&[load.to_vec()])
         .expect("memory enough")
         .remove(0);
-    let stresses = recover(s, &system.rules, &u);
+    let stresses = recover(s, &system.rules, std::slice::from_ref(&u)).remove(0);
     (u, stresses)
 }
 

@@ -16,6 +16,9 @@ const TOUCH_MM: f64 = 1e-3;
 /// Metal narrower than this is meshed with elongated triangles instead of ever smaller ones, mm.
 const NARROWEST_MM: f64 = 0.05;
 
+/// Longest edge of a clamp's circle, as a share of its radius.
+const RING_EDGE_SHARE: f64 = 0.35;
+
 /// One loop that the mesh must follow.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Loop {
@@ -100,9 +103,9 @@ pub fn sizes(
         for (k, s) in segments.iter().enumerate() {
             let by_arc = match s {
                 Segment::Line { .. } => f64::INFINITY,
-                // A clamp's circles run 15 % of their radius apart: edges of a quarter keep triangles fair.
+                // A clamp's circles run 15 % of their radius apart: edges of 0.35 keep angles of 40°.
                 Segment::Arc { radius, .. } if !loops[i].hard => {
-                    radius * (TAU / options.edges_per_turn as f64).min(0.25)
+                    radius * (TAU / options.edges_per_turn as f64).min(RING_EDGE_SHARE)
                 }
                 Segment::Arc { radius, .. } => TAU * radius / options.edges_per_turn as f64,
             };

@@ -1,11 +1,21 @@
 //! Natural frequencies and excitation orders over speed.
 
+use super::labels::{Area, Covered, spread, width as words_width};
 use super::{Anchor, INK, QUIET, Svg, round_step, stepped};
 use crate::strength::model::Excitation;
 use crate::strength::report::{CAUTION, Strength};
 
 /// Plot area, px: left, top, width, height.
 const PLOT: (f64, f64, f64, f64) = (80.0, 100.0, 640.0, 430.0);
+
+/// Colour of modes.
+const MODE: &str = "#1f5f99";
+
+/// Colour of resonances.
+const MET: &str = "#b3321a";
+
+/// Room for the names right of the plot, px: for their leaders, and between two of them.
+const NAMES: (f64, f64) = (26.0, 17.0);
 
 /// Strokes that stay apart in grey.
 const DASHES: [&str; 4] = ["", "9 4", "3 3", "12 4 3 4"];
@@ -14,7 +24,25 @@ const DASHES: [&str; 4] = ["", "9 4", "3 3", "12 4 3 4"];
 #[must_use]
 pub fn campbell_chart(strength: &Strength, excitation: &Excitation) -> String {
     let (left, top, width, height) = PLOT;
-    let mut svg = Svg::new(left + width + 190.0, top + height + 96.0, "Campbell chart");
+    let most_rpm = 1.12 * excitation.top_rpm.max(1.0);
+    let highest_order = excitation
+        .orders
+        .iter()
+        .map(|o| o.per_turn)
+        .fold(0.0, f64::max);
+    let first = strength.report.modes.first().map_or(0.0, |m| m.hz);
+    let most_hz = (1.25 * highest_order * excitation.top_rpm / 60.0)
+        .max(1.35 * first)
+        .max(1.0);
+    let x = |rpm: f64| left + width * rpm / most_rpm;
+    let y = |hz: f64| top + height * (1.0 - hz / most_hz);
+    let names = names(strength, excitation, (most_rpm, most_hz), &y);
+    let longest = names
+        .iter()
+        .map(|n| words_width(&n.words, 12.0, false))
+        .fold(120.0, f64::max);
+    let whole_width = left + width + NAMES.0 + longest + 20.0;
+    let mut svg = Svg::new(whole_width, top + height + 96.0, "Campbell chart");
     svg.styled_words(
         (40.0, 34.0),
         20.0,
@@ -37,18 +65,6 @@ pub fn campbell_chart(strength: &Strength, excitation: &Excitation) -> String {
         "normal",
         CAUTION,
     );
-    let most_rpm = 1.12 * excitation.top_rpm.max(1.0);
-    let highest_order = excitation
-        .orders
-        .iter()
-        .map(|o| o.per_turn)
-        .fold(0.0, f64::max);
-    let first = strength.report.modes.first().map_or(0.0, |m| m.hz);
-    let most_hz = (1.25 * highest_order * excitation.top_rpm / 60.0)
-        .max(1.35 * first)
-        .max(1.0);
-    let x = |rpm: f64| left + width * rpm / most_rpm;
-    let y = |hz: f64| top + height * (1.0 - hz / most_hz);
     svg.raw(&format!(
         "<rect x=\"{:.2}\" y=\"{top:.2}\" width=\"{:.2}\" height=\"{height:.2}\" fill=\"#eef1f4\"/>",
         x(excitation.idle_rpm),
@@ -59,40 +75,136 @@ pub fn campbell_chart(strength: &Strength, excitation: &Excitation) -> String {
         svg.words((x(rpm), top - 6.0), 12.0, Anchor::Middle, name);
     }
     orders(&mut svg, excitation, (most_rpm, most_hz), &x, &y);
-    let above = levels(&mut svg, strength, most_hz, &y);
-    for c in strength
-        .report
-        .campbell
-        .iter()
-        .filter(|c| c.is_met && c.hz <= most_hz)
-    {
-        let at = (x(c.at_rpm), y(c.hz));
-        svg.circle(
-            at,
-            8.0,
-            "fill=\"none\" stroke=\"#b3321a\" stroke-width=\"2.6\"",
-        );
-        svg.styled_words(
-            (at.0 + 11.0, at.1 + 17.0),
-            12.0,
-            Anchor::Start,
-            "#b3321a",
-            "bold",
-            &format!("{:.0} rpm", c.at_rpm),
-        );
-    }
+    let shown = levels(&mut svg, strength, most_hz, &y);
+    write_names(&mut svg, &names);
+    resonances(&mut svg, strength, most_hz, &x, &y);
+    let above = strength.report.modes.len() - shown;
     if above > 0 {
+        let (many, lie) = if above == 1 {
+            ("mode", "lies")
+        } else {
+            ("modes", "lie")
+        };
         svg.words(
             (left, top + height + 78.0),
             12.0,
             Anchor::Start,
-            &format!("{above} more modes lie above the chart."),
+            &format!("{above} more {many} {lie} above the chart."),
         );
     }
     svg.finish()
 }
 
-/// The orders' lines, named at their ends.
+/// Rings where a mode is met, with the speed.
+fn resonances(
+    svg: &mut Svg,
+    strength: &Strength,
+    most_hz: f64,
+    x: &impl Fn(f64) -> f64,
+    y: &impl Fn(f64) -> f64,
+) {
+    let (left, top, width, height) = PLOT;
+    let plot = Area {
+        left,
+        top,
+        right: left + width,
+        bottom: top + height,
+    };
+    let met: Vec<((f64, f64), f64)> = strength
+        .report
+        .campbell
+        .iter()
+        .filter(|c| c.is_met && c.hz <= most_hz)
+        .map(|c| ((x(c.at_rpm), y(c.hz)), c.at_rpm))
+        .collect();
+    let mut covered = Covered::default();
+    for (at, _) in &met {
+        let style = format!("fill=\"none\" stroke=\"{MET}\" stroke-width=\"2.6\"");
+        svg.circle(*at, 8.0, &style);
+        covered.add(Area::of_circle(*at, 9.0));
+    }
+    for ((px, py), rpm) in met {
+        let words = format!("{rpm:.0} rpm");
+        // Beside the ring, clear of the level through it; farther off where that is taken.
+        let places: Vec<((f64, f64), Anchor)> = [17.0, -9.0, 33.0, -25.0, 49.0, -41.0]
+            .into_iter()
+            .flat_map(|dy| {
+                [
+                    ((px + 11.0, py + dy), Anchor::Start),
+                    ((px - 11.0, py + dy), Anchor::End),
+                ]
+            })
+            .collect();
+        let (at, anchor) = covered.place(&places, 12.0, &words, &plot);
+        svg.styled_words(at, 12.0, anchor, MET, "bold", &words);
+    }
+}
+
+/// A name right of the plot.
+struct Name {
+    /// Height of what it names at the plot's right side, px.
+    tip: f64,
+    /// Height of its words' middle, px.
+    at: f64,
+    colour: &'static str,
+    words: String,
+}
+
+/// Names of all orders and of the modes in the chart, spread so that none covers another.
+fn names(
+    strength: &Strength,
+    excitation: &Excitation,
+    (most_rpm, most_hz): (f64, f64),
+    y: &impl Fn(f64) -> f64,
+) -> Vec<Name> {
+    let (_, top, _, height) = PLOT;
+    let orders = excitation.orders.iter().map(|o| Name {
+        tip: y((o.per_turn * most_rpm / 60.0).min(most_hz)),
+        at: 0.0,
+        colour: INK,
+        words: format!(
+            "{} ({} per turn)",
+            o.id,
+            stepped(o.per_turn, 0.01)
+                .trim_end_matches('0')
+                .trim_end_matches('.')
+        ),
+    });
+    let modes = strength.report.modes.iter().filter(|m| m.hz <= most_hz);
+    let mut out: Vec<Name> = orders
+        .chain(modes.map(|m| Name {
+            tip: y(m.hz),
+            at: 0.0,
+            colour: MODE,
+            words: format!("mode {}: {:.1} Hz", m.mode, m.hz),
+        }))
+        .collect();
+    out.sort_by(|a, b| a.tip.total_cmp(&b.tip));
+    let wanted: Vec<f64> = out.iter().map(|n| n.tip).collect();
+    let spread = spread(&wanted, NAMES.1, top, top + height);
+    for (name, at) in out.iter_mut().zip(spread) {
+        name.at = at;
+    }
+    out
+}
+
+fn write_names(svg: &mut Svg, names: &[Name]) {
+    let right = PLOT.0 + PLOT.2;
+    for n in names {
+        let style = format!("stroke=\"{}\" stroke-width=\"0.8\"", n.colour);
+        svg.line((right + 2.0, n.tip), (right + NAMES.0 - 4.0, n.at), &style);
+        svg.styled_words(
+            (right + NAMES.0, n.at + 4.0),
+            12.0,
+            Anchor::Start,
+            n.colour,
+            "normal",
+            &n.words,
+        );
+    }
+}
+
+/// The orders' lines.
 fn orders(
     svg: &mut Svg,
     excitation: &Excitation,
@@ -100,7 +212,6 @@ fn orders(
     x: &impl Fn(f64) -> f64,
     y: &impl Fn(f64) -> f64,
 ) {
-    let (left, top, width, _) = PLOT;
     for (k, o) in excitation.orders.iter().enumerate() {
         // The line ends at the frame's right or upper side.
         let end = most_rpm.min(60.0 * most_hz / o.per_turn);
@@ -110,63 +221,22 @@ fn orders(
         );
         let tip = (x(end), y(o.per_turn * end / 60.0));
         svg.line((x(0.0), y(0.0)), tip, &style);
-        svg.words(
-            (left + width + 10.0, (tip.1 + 5.0).max(top + 5.0)),
-            12.0,
-            Anchor::Start,
-            &format!(
-                "{} ({} per turn)",
-                o.id,
-                stepped(o.per_turn, 0.01)
-                    .trim_end_matches('0')
-                    .trim_end_matches('.')
-            ),
-        );
     }
 }
 
-/// The modes' levels, named; answers how many lie above the chart.
+/// The modes' levels; answers how many lie in the chart.
 fn levels(svg: &mut Svg, strength: &Strength, most_hz: f64, y: &impl Fn(f64) -> f64) -> usize {
-    /// Room a label needs between two levels, px.
-    const LABEL: f64 = 18.0;
     let (left, _, width, _) = PLOT;
-    let modes = &strength.report.modes;
-    let shown: Vec<(usize, f64, f64)> = modes
-        .iter()
-        .filter(|m| m.hz <= most_hz)
-        .map(|m| (m.mode, m.hz, y(m.hz)))
-        .collect();
-    for (_, _, level) in &shown {
+    let mut shown = 0;
+    for m in strength.report.modes.iter().filter(|m| m.hz <= most_hz) {
         svg.line(
-            (left, *level),
-            (left + width, *level),
-            "stroke=\"#1f5f99\" stroke-width=\"1.8\"",
+            (left, y(m.hz)),
+            (left + width, y(m.hz)),
+            &format!("stroke=\"{MODE}\" stroke-width=\"1.8\""),
         );
+        shown += 1;
     }
-    for (k, (mode, hz, level)) in shown.iter().enumerate() {
-        // A label stands over its level where the next one leaves room, else under it, else aside.
-        let free = |other: Option<usize>| {
-            other
-                .and_then(|i| shown.get(i))
-                .is_none_or(|o| (o.2 - level).abs() >= LABEL)
-        };
-        let (aside, down) = if free(Some(k + 1)) {
-            (0.0, -5.0)
-        } else if free(k.checked_sub(1)) {
-            (0.0, 14.0)
-        } else {
-            (150.0, -5.0)
-        };
-        svg.styled_words(
-            (left + 8.0 + aside, level + down),
-            12.0,
-            Anchor::Start,
-            "#1f5f99",
-            "normal",
-            &format!("mode {mode}: {hz:.1} Hz"),
-        );
-    }
-    modes.len() - shown.len()
+    shown
 }
 
 fn axes(

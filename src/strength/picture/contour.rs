@@ -3,11 +3,12 @@
 use std::collections::BTreeMap;
 use std::fmt::Write;
 
+use super::labels::width as words_width;
 use super::{Anchor, INK, QUIET, Svg, round_step, stepped};
 use crate::geom::{Extents, Point};
 use crate::strength::mesh::Plan;
 use crate::strength::places::Kind;
-use crate::strength::report::{CAUTION, PlateField, Strength};
+use crate::strength::report::{CAUTION, PlaceReport, PlateField, Strength};
 
 /// Colours from little to much stress: pale to dark, so that order survives in grey and in print.
 ///
@@ -21,13 +22,10 @@ const RAMP: [&str; 9] = [
 const AREA: (f64, f64) = (760.0, 620.0);
 
 /// Room round it, px: left, top, right (legend), bottom.
-const ROOM: (f64, f64, f64, f64) = (40.0, 90.0, 210.0, 60.0);
+const ROOM: (f64, f64, f64, f64) = (40.0, 140.0, 210.0, 60.0);
 
-/// Narrowest sheet, px: its headings and its footnote have to fit.
-const LEAST_WIDTH: f64 = 660.0;
-
-/// Width of a bold letter over its size, generously (DejaVu Sans Bold averages 0.62).
-const LETTER: f64 = 0.64;
+/// What the hatching means.
+const FOOTNOTE: &str = "Hatched: clamp rings, their rims and sharp inner edges, where this model's stress is not judged.";
 
 /// A plane clipped polygon with a value at each corner.
 type Corner = (Point, f64);
@@ -59,7 +57,15 @@ pub fn stress_contour(strength: &Strength, plate: usize) -> Option<String> {
     let step = round_step(judged.max(1e-9), RAMP.len() as f64);
     let whole_height = (ROOM.1 + height + ROOM.3).max(560.0);
     let title = format!("Stress in plate {}", report.plate);
-    let whole_width = (ROOM.0 + width + ROOM.2).max(LEAST_WIDTH);
+    let peak = report
+        .places
+        .iter()
+        .max_by(|a, b| a.von_mises_mpa.total_cmp(&b.von_mises_mpa));
+    let (first, second) = peak.map_or_else(Default::default, peak_words);
+    let longest = words_width(FOOTNOTE, 12.0, false)
+        .max(words_width(&first, 14.0, true))
+        .max(words_width(&second, 12.0, false));
+    let whole_width = (ROOM.0 + width + ROOM.2).max(longest + 2.0 * ROOM.0);
     let mut svg = Svg::new(whole_width, whole_height, &title);
     svg.styled_words((ROOM.0, 34.0), 20.0, Anchor::Start, INK, "bold", &title);
     svg.words(
@@ -85,31 +91,13 @@ pub fn stress_contour(strength: &Strength, plate: usize) -> Option<String> {
         step,
         judged,
     );
-    if let Some(peak) = report
-        .places
-        .iter()
-        .max_by(|a, b| a.von_mises_mpa.total_cmp(&b.von_mises_mpa))
-    {
-        let at = to(Point::new(peak.at_plate[0], peak.at_plate[1]));
-        let name = match peak.kind {
-            Kind::Beside => format!("beside clamp {}", peak.name),
-            Kind::Inside => "on the face".to_owned(),
-            _ => format!("edge of {}", peak.name),
-        };
-        mark(
-            &mut svg,
-            at,
-            (0.25 * ROOM.0, whole_width - 0.25 * ROOM.0),
-            &format!("{:.1} MPa, {name}", peak.von_mises_mpa),
-            &format!("{}, yield safety {:.1}", peak.case, peak.yield_safety),
-        );
+    if let Some(peak) = peak {
+        // The words stand in the heading, where they cover neither metal nor legend.
+        svg.styled_words((ROOM.0, 100.0), 14.0, Anchor::Start, INK, "bold", &first);
+        svg.words((ROOM.0, 118.0), 12.0, Anchor::Start, &second);
+        mark(&mut svg, to(Point::new(peak.at_plate[0], peak.at_plate[1])));
     }
-    svg.words(
-        (ROOM.0, whole_height - 20.0),
-        12.0,
-        Anchor::Start,
-        "Hatched: clamp rings, their rims and sharp inner edges, where this model's stress is not judged.",
-    );
+    svg.words((ROOM.0, whole_height - 20.0), 12.0, Anchor::Start, FOOTNOTE);
     Some(svg.finish())
 }
 
@@ -277,35 +265,36 @@ fn legend(svg: &mut Svg, (x, y): (f64, f64), step: f64, peak: f64) {
     );
 }
 
-fn mark(svg: &mut Svg, (x, y): (f64, f64), (left, right): (f64, f64), first: &str, second: &str) {
-    svg.circle(
-        (x, y),
-        9.0,
-        "fill=\"none\" stroke=\"white\" stroke-width=\"5\"",
-    );
-    svg.circle(
-        (x, y),
-        9.0,
-        &format!("fill=\"none\" stroke=\"{INK}\" stroke-width=\"2.2\""),
-    );
-    // The words stand on the side with more room, and never leave the sheet.
-    let length = LETTER * 15.0 * first.chars().count() as f64;
-    let (anchor, side) = if x < 0.5 * (left + right) {
-        (Anchor::Start, 1.0)
-    } else {
-        (Anchor::End, -1.0)
+/// The peak in two lines.
+fn peak_words(peak: &PlaceReport) -> (String, String) {
+    let place = match peak.kind {
+        Kind::Beside => format!("beside clamp {}", peak.name),
+        Kind::Inside => "on the face".to_owned(),
+        _ => format!("edge of {}", peak.name),
     };
-    let wanted = x + side * 30.0;
-    let at = match anchor {
-        Anchor::End => wanted.max((left + length).min(right)),
-        _ => wanted.min((right - length).max(left)),
-    };
-    let style = format!("stroke=\"{INK}\" stroke-width=\"1.2\"");
-    svg.line(
-        (x + side * 8.0, y - 6.0),
-        (x + side * 26.0, y - 18.0),
-        &style,
-    );
-    svg.styled_words((at, y - 18.0), 15.0, anchor, INK, "bold", first);
-    svg.words((at, y - 1.0), 12.0, anchor, second);
+    let fatigue = peak
+        .fatigue_safety
+        .map_or_else(String::new, |f| format!(", fatigue safety {f:.1}"));
+    (
+        format!("Peak {:.1} MPa, {place}", peak.von_mises_mpa),
+        format!(
+            "{}; yield safety {:.1}{fatigue}",
+            peak.case, peak.yield_safety
+        ),
+    )
+}
+
+/// A ring with four ticks round the peak, to be found on any colour.
+fn mark(svg: &mut Svg, (x, y): (f64, f64)) {
+    for (colour, stroke) in [("white", 5.0), (INK, 2.2)] {
+        let style = format!("fill=\"none\" stroke=\"{colour}\" stroke-width=\"{stroke}\"");
+        svg.circle((x, y), 9.0, &style);
+        for (dx, dy) in [(1.0, 0.0), (-1.0, 0.0), (0.0, 1.0), (0.0, -1.0)] {
+            svg.line(
+                (x + 9.0 * dx, y + 9.0 * dy),
+                (x + 17.0 * dx, y + 17.0 * dy),
+                &style,
+            );
+        }
+    }
 }

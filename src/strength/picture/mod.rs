@@ -2,6 +2,7 @@
 
 mod campbell;
 mod contour;
+mod labels;
 mod shapes;
 
 pub use campbell::campbell_chart;
@@ -22,7 +23,7 @@ struct Svg {
 }
 
 /// Where a text's anchor lies.
-#[derive(Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Anchor {
     Start,
     Middle,

@@ -1,6 +1,7 @@
 //! Mode shapes as displaced outlines, seen from above right in front of the engine.
 
 use super::contour::rim_path;
+use super::labels::{Area, Covered, width as words_width};
 use super::{Anchor, INK, QUIET, Svg};
 use crate::geom::Point3;
 use crate::strength::report::{BodyField, CAUTION, PlateField, Strength};
@@ -106,7 +107,13 @@ pub fn mode_sheet(strength: &Strength, count: usize) -> String {
                 middle.1 - (y - 0.5 * (low.1 + high.1)) * zoom,
             )
         };
-        draw(&mut svg, strength, k, span, &to);
+        let cell = Area {
+            left: corner.0,
+            top: corner.1 + 46.0,
+            right: corner.0 + CELL.0,
+            bottom: corner.1 + CELL.1,
+        };
+        draw(&mut svg, strength, k, span, &to, &cell);
         let m = &strength.report.modes[k];
         svg.styled_words(
             (corner.0 + 14.0, corner.1 + 22.0),
@@ -116,20 +123,30 @@ pub fn mode_sheet(strength: &Strength, count: usize) -> String {
             "bold",
             &format!("Mode {}: {:.1} Hz", m.mode, m.hz),
         );
-        let moves: Vec<String> = m
-            .moves
-            .iter()
-            .take(3)
-            .map(|(n, s)| format!("{n} {:.0} %", 100.0 * s))
-            .collect();
         svg.words(
             (corner.0 + 14.0, corner.1 + 40.0),
             12.0,
             Anchor::Start,
-            &format!("moves {}", moves.join(", ")),
+            &movers(&m.moves),
         );
     }
     svg.finish()
+}
+
+/// What moves most, as many of three as the cell's width holds.
+fn movers(moves: &[(String, f64)]) -> String {
+    let mut words = "moves ".to_owned();
+    for (k, (name, share)) in moves.iter().take(3).enumerate() {
+        let comma = if k > 0 { ", " } else { "" };
+        let more = format!("{comma}{name} {:.0} %", 100.0 * share);
+        if k > 0
+            && words_width(&words, 12.0, false) + words_width(&more, 12.0, false) > CELL.0 - 28.0
+        {
+            break;
+        }
+        words.push_str(&more);
+    }
+    words
 }
 
 fn draw(
@@ -138,6 +155,7 @@ fn draw(
     mode: usize,
     span: f64,
     to: &impl Fn((f64, f64)) -> (f64, f64),
+    cell: &Area,
 ) {
     let length = |d: &[f64; 3]| (d[0] * d[0] + d[1] * d[1] + d[2] * d[2]).sqrt();
     let largest = strength
@@ -158,6 +176,8 @@ fn draw(
         let d = rim_path(&f.plan, &|i| to(seen(place(f, i, Some(mode), scale))));
         svg.path(&d, &moved);
     }
+    let mut covered = Covered::default();
+    let mut named = Vec::new();
     for b in &strength.bodies {
         let (from, there) = (
             to(seen(body_place(b, None, 0.0))),
@@ -174,6 +194,21 @@ fn draw(
             &format!("stroke=\"{MOVED}\" stroke-width=\"1.4\""),
         );
         svg.circle(there, 5.0, &format!("fill=\"{MOVED}\""));
-        svg.words((from.0 + 9.0, from.1 - 6.0), 12.0, Anchor::Start, &b.body);
+        covered.add(Area::of_circle(from, 6.0));
+        covered.add(Area::of_circle(there, 6.0));
+        named.push((from, &b.body));
+    }
+    for ((x, y), name) in named {
+        let mut places = Vec::new();
+        for far in [0.0, 14.0, 28.0] {
+            places.extend([
+                ((x + 9.0, y - 6.0 - far), Anchor::Start),
+                ((x - 9.0, y - 6.0 - far), Anchor::End),
+                ((x + 9.0, y + 15.0 + far), Anchor::Start),
+                ((x - 9.0, y + 15.0 + far), Anchor::End),
+            ]);
+        }
+        let (at, anchor) = covered.place(&places, 12.0, name, cell);
+        svg.words(at, 12.0, anchor, name);
     }
 }
