@@ -3,6 +3,7 @@
 pub mod variants;
 
 use std::path::Path;
+use std::sync::Arc;
 
 use crate::bolting::Bolting;
 use crate::bracket::{self, BracketError, Calculated};
@@ -41,7 +42,7 @@ pub struct Project {
     /// Every fastener worked out, with what it carries.
     pub bolting: Bolting,
     /// What is near what, least room first.
-    pub near: Vec<Near>,
+    pub near: Vec<Arc<Near>>,
     /// Every rule measured, worst first.
     pub findings: Vec<Finding>,
     /// What was found in the input on the way that does not keep it from being used.
