@@ -31,7 +31,7 @@ const ALUMINIUM: Elastic = Elastic {
 fn plate() -> Plate {
     let hole = |id: &str, x: f64, y: f64, d: f64| Feature {
         id: id.into(),
-        variants: Vec::new(),
+        variants: std::sync::Arc::default(),
         shape: Shape::Hole(Hole {
             centre: Point::new(x, y),
             diameter_mm: d,
@@ -55,7 +55,7 @@ fn plate() -> Plate {
             hole("d", 120.0, 110.0, 13.0),
             Feature {
                 id: "window".into(),
-                variants: Vec::new(),
+                variants: std::sync::Arc::default(),
                 shape: Shape::Window(Path::slot(
                     Point::new(20.0, 15.0),
                     Point::new(80.0, 40.0),

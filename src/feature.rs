@@ -4,6 +4,7 @@
 //! height = thickness its front face (the side the normal points to).
 
 use std::f64::consts::{PI, TAU};
+use std::sync::Arc;
 
 use crate::geom::{Path, Point, Region, Segment};
 use crate::tol::SNAP_MM;
@@ -243,7 +244,7 @@ pub struct Feature {
     /// Name, unique within the plate: the reference it takes (`block.A1`) or the user's name.
     pub id: String,
     /// Variants that use it; empty when every one does.
-    pub variants: Vec<String>,
+    pub variants: Arc<[String]>,
     /// Its shape.
     pub shape: Shape,
 }

@@ -3,6 +3,7 @@
 pub mod variants;
 
 use std::path::Path;
+use std::sync::Arc;
 
 use crate::bolting::Bolting;
 use crate::bracket::{self, BracketError, Calculated};
@@ -45,7 +46,7 @@ pub struct Project {
     /// What the set and all its variants are made of.
     pub kit: Kit,
     /// What is near what, least room first.
-    pub near: Vec<Near>,
+    pub near: Vec<Arc<Near>>,
     /// The order in which the set goes together.
     pub assembly: Assembly,
     /// Every rule measured, worst first.

@@ -6,7 +6,7 @@ use crate::drive::{
     Obstacle, Play, Rotation, Side, TakeUp, Tensioner, limits,
 };
 use crate::geom::{Path, Point, Point3};
-use crate::layout::{Joint, Layout, Part, PlacedAccessory};
+use crate::layout::{self, Joint, Layout, Part, PlacedAccessory, stocked};
 use crate::params::accessory::{Accessory, SpringArm};
 use crate::params::job::{DriveSpec, HoleRef, RunStop};
 use crate::params::pulley::{Duty, Load, Pulley};
@@ -262,10 +262,11 @@ fn offset(name: &str, p: &Pulley) -> Contributor {
 fn stack_tolerances(s: &Sources<'_>, owner: &str) -> Vec<Contributor> {
     let class = &s.loaded.job.title_block.tolerance;
     let mut out: Vec<Contributor> = Vec::new();
-    let mut add = |id: String, size_mm: f64| {
+    let mut add = |id: String, size_mm: f64, miss_mm: f64| {
         let deviation = GeneralTolerances::standard()
             .deviation_mm(class, size_mm)
-            .unwrap_or(0.0);
+            .unwrap_or(0.0)
+            + miss_mm;
         if deviation > 0.0 && !out.iter().any(|c| c.id == id) {
             out.push(Contributor {
                 id,
@@ -284,11 +285,16 @@ fn stack_tolerances(s: &Sources<'_>, owner: &str) -> Vec<Contributor> {
         for layer in &joint.layers {
             match &layer.part {
                 Part::Plate(p) => {
-                    add(format!("plate {p} thickness"), layer.thickness_mm());
+                    add(format!("plate {p} thickness"), layer.thickness_mm(), 0.0);
                     plates.push(p);
                 }
                 Part::Spacer { .. } => {
-                    add(format!("spacer at {}", joint.id), layer.thickness_mm());
+                    let miss = miss_mm(layer);
+                    add(
+                        format!("spacer at {}", joint.id),
+                        layer.thickness_mm(),
+                        miss,
+                    );
                 }
                 Part::Ear(_) => {}
             }
@@ -299,13 +305,28 @@ fn stack_tolerances(s: &Sources<'_>, owner: &str) -> Vec<Contributor> {
         let stand_off = s.layout.joints.iter().filter(along_shaft).find_map(|j| {
             let on_block =
                 holds(j, "block") && j.layers.iter().any(|l| l.part == Part::Plate(p.to_owned()));
-            on_block.then(|| j.spacers().next()).flatten()
+            let mut spacers = j.layers.iter();
+            let mut first = || spacers.find(|l| matches!(l.part, Part::Spacer { .. }));
+            on_block.then(|| first()).flatten()
         });
         if let Some(spacer) = stand_off {
-            add(format!("spacers under plate {p}"), spacer.length_mm);
+            add(
+                format!("spacers under plate {p}"),
+                spacer.thickness_mm(),
+                miss_mm(spacer),
+            );
         }
     }
     out
+}
+
+/// How much a stacked spacer misses its gap, mm; 0 for one turned to length.
+fn miss_mm(layer: &layout::Layer) -> f64 {
+    if layer.pieces.is_empty() {
+        0.0
+    } else {
+        (stocked::length_mm(&layer.pieces) - layer.thickness_mm()).abs()
+    }
 }
 
 fn take_up(

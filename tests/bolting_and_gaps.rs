@@ -162,3 +162,131 @@ fn a_plate_in_the_way_of_another_clashes_by_its_overlap() {
         Err(f) => assert!(f.findings.iter().any(|d| d.title.contains("mm"))),
     }
 }
+
+/// A straight hose through the engine's rib plane, added to the demo job.
+fn with_probe(at: platewright::geom::Point, z: (f64, f64)) -> (tempfile::TempDir, Project) {
+    let hose = format!(
+        "[[hose]]\nid = \"probe\"\npoints = [[{x:.9}, {y:.9}, {a}], [{x:.9}, {y:.9}, {b}]]\ndiameter = 20\n\n",
+        x = at.x,
+        y = at.y,
+        a = z.0,
+        b = z.1
+    );
+    let place = "[[place]]\nid = \"alternator\"";
+    let (folder, path) = changed("forwarder", &[(place, &format!("{hose}{place}"))]);
+    let p = opened(&path);
+    (folder, p)
+}
+
+/// The gap to the probe that a rule measures.
+fn to_probe(p: &Project, rule: &str) -> platewright::clearance::Gap {
+    let near = p.near.iter().find(|n| {
+        n.rule == rule && [&n.gap.first, &n.gap.second].contains(&&"hose probe".to_owned())
+    });
+    near.unwrap_or_else(|| panic!("{rule} is measured"))
+        .gap
+        .clone()
+}
+
+#[test]
+fn the_arms_sweep_needs_its_room_at_its_end_not_as_drawn() {
+    let p = opened(&demo("forwarder"));
+    let (drive, analysis) = p.drive.as_ref().unwrap();
+    let platewright::drive::TakeUp::Spring(t) = &drive.take_up else {
+        panic!("the demo has a spring tensioner")
+    };
+    let arms: Vec<f64> = analysis
+        .tensioner
+        .iter()
+        .flat_map(|w| &w.reaches)
+        .filter_map(|r| r.arm.as_ref())
+        .map(|a| a.arm_deg)
+        .collect();
+    let drawn = (analysis.path.contact(t.pulley).unwrap().centre_mm - t.pivot).angle();
+    let radius = 0.5 * drive.pulleys[t.pulley].rim_diameter_mm;
+    // The end of the sweep that lies farther from where the arm is drawn, and the way beyond it.
+    let turned = |deg: f64| {
+        let by = deg.to_radians() - drawn;
+        by - std::f64::consts::TAU * (by / std::f64::consts::TAU).round()
+    };
+    let by = arms
+        .iter()
+        .map(|a| turned(*a))
+        .max_by(|a, b| a.abs().total_cmp(&b.abs()))
+        .unwrap();
+    let end = t.pivot.polar(t.arm_mm, drawn + by);
+    let onward = (end - t.pivot).unit().unwrap().left() * by.signum();
+    let z = (drive.pulleys[t.pulley].rib_plane_z_mm - 8.0, 150.0);
+    for (room, holds) in [(22.0, false), (27.0, true)] {
+        // Hose of radius 10: `room` from the rim where the sweep ends. 25 mm is the limit of the gap table.
+        let (_folder, p) = with_probe(end + onward * (radius + 10.0 + room), z);
+        let gap = to_probe(&p, "C104");
+        assert!((gap.gap_mm - room).abs() < 1e-6, "{gap:?}");
+        assert!((gap.limit_mm - 25.0).abs() < 1e-9 && gap.holds() == holds);
+        let t = gap.on_the_way.unwrap();
+        assert!(!(0.01..=0.99).contains(&t), "at an end of the way, {t}");
+        let said = failing(&p, "C104").iter().any(|f| f.contains("probe"));
+        assert_eq!(said, !holds);
+    }
+}
+
+#[test]
+fn a_hose_before_the_belt_keeps_it_from_coming_off() {
+    let p = opened(&demo("forwarder"));
+    let (drive, analysis) = p.drive.as_ref().unwrap();
+    let section = &drive.belt.section;
+    let half = 0.5 * section.width_mm(drive.belt.ribs);
+    // The longest straight of the belt's outer line.
+    let outer = [section.back_offset_mm, -section.rib_depth_mm()]
+        .map(|by| analysis.path.offset_loop(by))
+        .into_iter()
+        .max_by(|a, b| a.area().abs().total_cmp(&b.area().abs()))
+        .unwrap()
+        .oriented(true);
+    let (from, to) = outer
+        .segments
+        .iter()
+        .filter_map(|s| match *s {
+            platewright::geom::Segment::Line { from, to } => Some((from, to)),
+            platewright::geom::Segment::Arc { .. } => None,
+        })
+        .max_by(|a, b| a.0.distance(a.1).total_cmp(&b.0.distance(b.1)))
+        .unwrap();
+    let outward = -(to - from).unit().unwrap().left();
+    let front = drive.pulleys[drive.driver].rib_plane_z_mm + half;
+    // In front of the belt as it lies, beside or 1 mm inside the way it comes off.
+    for (room, holds) in [(2.0, true), (-1.0, false)] {
+        let at = from.midpoint(to) + outward * (10.0 + room);
+        let (_folder, p) = with_probe(at, (front + 12.0, front + 200.0));
+        let gap = to_probe(&p, "C105");
+        assert!((gap.gap_mm - room).abs() < 1e-6, "{gap:?}");
+        assert!(gap.limit_mm == 0.0 && gap.holds() == holds);
+        let said = failing(&p, "C105").iter().any(|f| f.contains("probe"));
+        assert_eq!(said, !holds);
+    }
+}
+
+#[test]
+fn what_the_bolt_calculation_leaves_out_is_said_in_text_and_json() {
+    let p = opened(&demo("auxiliary"));
+    let text =
+        platewright::report::check::text(&p, false, platewright::report::paint::Paint::new(false));
+    let said = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        said.contains("prying, which adds tension where a plate bends, is not covered"),
+        "{text}"
+    );
+    assert!(
+        said.contains("joints may not slip or open under 3 g ([fasteners] shock)"),
+        "{text}"
+    );
+    let json = platewright::report::check::json(&p);
+    assert!(
+        json["joints"]["not_covered"][0]
+            .as_str()
+            .unwrap()
+            .contains("prying")
+    );
+    assert_eq!(json["joints"]["shock_g"], 3.0);
+    assert_eq!(json["joints"]["plates_shock_g"], 20.0);
+}

@@ -134,6 +134,12 @@ fn cases() -> Vec<(Code, Job)> {
             plain().with("back = \"block.A1\"", "back = -3"),
         ),
         (
+            Code::SpacerNotStocked,
+            plain()
+                .with("back = \"block.A1\"", "back = { on = \"block.A1\", plus = 9 }")
+                .and("[[stocked]]\nthread = \"M10x1.5\"\nwashers = [2]\ntubes = [6]\n"),
+        ),
+        (
             Code::ThreadsDiffer,
             taking(
                 placed(40.0).with("at = [0, 0]\nz", "at = [0, -60]\nz"),

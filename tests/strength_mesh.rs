@@ -82,7 +82,7 @@ fn feature(id: usize, kind: u8, centre: Point, size: f64, turn: f64) -> Feature 
     };
     Feature {
         id: format!("feature {id}"),
-        variants: Vec::new(),
+        variants: std::sync::Arc::default(),
         shape,
     }
 }

@@ -32,7 +32,7 @@ fn plate(width: f64, height: f64, thickness: f64, holes: &[(f64, f64, f64)]) -> 
             .enumerate()
             .map(|(i, &(x, y, diameter_mm))| Feature {
                 id: format!("h{i}"),
-                variants: Vec::new(),
+                variants: std::sync::Arc::default(),
                 shape: Shape::Hole(Hole {
                     centre: Point::new(x, y),
                     diameter_mm,

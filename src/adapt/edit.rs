@@ -1,8 +1,9 @@
 //! A plan written into the job file's text; everything it does not change stays as the user wrote it.
 
-use toml_edit::{Array, ArrayOfTables, DocumentMut, Item, Table, Value, value};
+use toml_edit::{Array, ArrayOfTables, DocumentMut, InlineTable, Item, Table, Value, value};
 
 use crate::params::job::{BackFace, PlateSpec, Take, WindowKind};
+use crate::params::keys::plate::facing;
 
 use super::Plan;
 
@@ -54,7 +55,9 @@ pub fn revised(text: &str, plan: &Plan) -> Result<String, EditError> {
                     .and_then(|t| t.get("take"))
                     .and_then(Value::as_str)
             });
-            name.is_some_and(|n| n.starts_with(&mine))
+            name.is_some_and(|n| {
+                n.starts_with(&mine) && !plan.kept.iter().any(|k| k.to_string() == n)
+            })
         };
         // What was written for a mount of the same name is written again.
         let written: Vec<Value> = holes.iter().filter(|v| taken(v)).cloned().collect();
@@ -70,7 +73,7 @@ pub fn revised(text: &str, plan: &Plan) -> Result<String, EditError> {
         let id = p.get("id").and_then(Item::as_str).unwrap_or("");
         !plan.removed.iter().any(|r| r == id)
     });
-    if let Some(spec) = &plan.new_plate {
+    for spec in &plan.new_plates {
         plates.push(plate_table(spec));
     }
     Ok(doc.to_string())
@@ -193,19 +196,22 @@ fn plate_table(spec: &PlateSpec) -> Table {
     t
 }
 
-/// The frame's word; none for the front, which is understood.
+/// The frame's word, or its origin and directions; none for the front, which is understood.
 fn face(spec: &PlateSpec) -> Option<Value> {
-    let n = spec.frame.normal;
-    let word = if n.x > 0.5 {
-        "right"
-    } else if n.x < -0.5 {
-        "left"
-    } else if n.y > 0.5 {
-        "top"
-    } else {
-        return None;
-    };
-    Some(Value::from(word))
+    let f = spec.frame;
+    match facing(f.normal) {
+        Some(("front", named)) if named == f => None,
+        Some((word, named)) if named == f => Some(Value::from(word)),
+        _ => {
+            let triple =
+                |x: f64, y: f64, z: f64| Value::Array([x, y, z].into_iter().map(number).collect());
+            let mut full = InlineTable::new();
+            full.insert("origin", triple(f.origin.x, f.origin.y, f.origin.z));
+            full.insert("normal", triple(f.normal.x, f.normal.y, f.normal.z));
+            full.insert("x", triple(f.x.x, f.x.y, f.x.z));
+            Some(Value::InlineTable(full))
+        }
+    }
 }
 
 #[cfg(test)]
@@ -235,8 +241,10 @@ mod tests {
             held: Vec::new(),
             added: Vec::new(),
             removed: Vec::new(),
-            new_plate: None,
-            fails: 0,
+            kept: Vec::new(),
+            new_plates: Vec::new(),
+            broken: Vec::new(),
+            failed_before: 0,
             tried: 0,
         };
         let out = revised(text, &plan).unwrap();

@@ -1,39 +1,28 @@
-//! Adapting a job to another accessory: where the existing plates hold it, else the smallest new plate that does.
+//! Adapting a job to another accessory: where the existing plates hold it, else the smallest new plates that do.
 
+mod carrier;
 mod edit;
+mod existing;
+mod verdicts;
 
-use rayon::prelude::*;
 use serde::Serialize;
 
 use crate::diag::{Severity, Sink, Spot};
-use crate::geom::{Frame, Point, Point3};
+use crate::geom::Point3;
+use crate::layout::EngineHole;
 use crate::layout::place::{mount_hole, place};
-use crate::layout::seat::Made;
-use crate::layout::{EngineHole, Offer, Parts, lay_out};
 use crate::params::Loaded;
 use crate::params::accessory::Accessory;
-use crate::params::job::{BackFace, HoleRef, PlateSpec, Take, Webs, WindowKind, WindowSpec};
+use crate::params::job::{HoleRef, PlateSpec, Take};
+use crate::platework::MadePlate;
 use crate::project::Project;
-use crate::project::variants::Fleet;
+use crate::project::variants::{Fleet, as_it_stands};
 use crate::tol;
 
+use verdicts::Verdicts;
+
 pub use edit::{EditError, next_revision, revised};
-
-/// Longest stack of spacers by which an existing plate holds a mount, mm (common practice, no source:
-/// a longer one bends its bolt).
-const MOST_SPACER_MM: f64 = 45.0;
-
-/// How far outside an existing plate a boss may grow before a new plate is proposed, mm (common practice, no source).
-const MOST_GROWTH_MM: f64 = 40.0;
-
-/// Bolts with which a new plate sits on the block, least and greatest tried.
-const BLOCK_BOLTS: [usize; 2] = [3, 4];
-
-/// Block holes tried for a new plate: those nearest its accessory.
-const BLOCK_HOLES_TRIED: usize = 7;
-
-/// Room round a nose that passes through a new plate, mm a side (common practice, no source).
-const NOSE_ROOM_MM: f64 = 10.0;
+pub use verdicts::Broken;
 
 /// How one mount of the new accessory is held.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -86,12 +75,16 @@ pub struct Plan {
     pub held: Vec<Held>,
     /// Takes added to existing plates: plate and take.
     pub added: Vec<(String, Take)>,
+    /// Takes of the old accessory that stay, since a variant's accessory needs them.
+    pub kept: Vec<HoleRef>,
     /// Plates that carried only the old accessory and go.
     pub removed: Vec<String>,
-    /// The new plate, where the existing ones cannot hold it.
-    pub new_plate: Option<PlateSpec>,
-    /// Rules that fail with the change; 0 where it holds.
-    pub fails: usize,
+    /// New plates, one a direction of mounts, where the existing ones cannot hold it.
+    pub new_plates: Vec<PlateSpec>,
+    /// Rules that the change breaks, in any variant: those that hold in the job as it was.
+    pub broken: Vec<Broken>,
+    /// Rules that fail with the change and failed before it too, over all variants.
+    pub failed_before: usize,
     /// Layouts tried.
     pub tried: usize,
 }
@@ -107,7 +100,7 @@ pub enum AdaptError {
         "accessory `{0}` cannot be placed there: it has no mounts, or no pulley for the drive's rib plane"
     )]
     CannotPlace(String),
-    /// Neither the existing plates nor a new one lays out.
+    /// Neither the existing plates nor new ones lay out.
     #[error(
         "no plate on this block can hold `{with}` at `{placed}`; {tried} layouts were tried: move it, or give the block more holes"
     )]
@@ -123,11 +116,15 @@ pub enum AdaptError {
 
 /// Proposes the change that lets a job hold `with` in place of `placed`.
 ///
+/// Of all ways to hold it on existing plates, or on a new plate for each
+/// direction of its mounts, the one with fewest new plates that breaks no rule
+/// in any variant; else the one that breaks fewest.
+///
 /// # Errors
 ///
 /// [`AdaptError`] where nothing is placed so, or nothing can hold it.
-pub fn plan(old: &Project, placed: &str, with: &Accessory) -> Result<Plan, AdaptError> {
-    let mut bare = old.loaded.clone();
+pub fn plan(loaded: &Loaded, placed: &str, with: &Accessory) -> Result<Plan, AdaptError> {
+    let mut bare = loaded.clone();
     bare.accessories.insert(with.name.clone(), with.clone());
     let Some(at) = bare.job.placed.iter_mut().find(|p| p.id == placed) else {
         return Err(AdaptError::NotPlaced(placed.to_owned()));
@@ -141,39 +138,46 @@ pub fn plan(old: &Project, placed: &str, with: &Accessory) -> Result<Plan, Adapt
         return Err(cannot());
     }
     // Plates without the old accessory; its takes are patterns for mounts of the same name.
+    // What a variant's own accessory needs in its place stays.
     let before = bare.job.plates.clone();
-    for p in &mut bare.job.plates {
-        p.takes.retain(|t| t.target.owner != placed);
-    }
-    let pattern = |mount: &EngineHole| -> Take {
-        before
+    let needed = |t: &HoleRef| {
+        let others = bare
+            .job
+            .variants
             .iter()
-            .flat_map(|p| &p.takes)
-            .find(|t| t.target == mount.target)
-            .cloned()
-            .unwrap_or_else(|| take(mount.target.clone()))
+            .filter_map(|v| v.replace.get(placed));
+        others
+            .filter_map(|name| bare.accessories.get(name))
+            .any(|a| a.mounts.iter().any(|m| m.id == t.id))
     };
+    let mut kept: Vec<HoleRef> = before
+        .iter()
+        .flat_map(|p| &p.takes)
+        .map(|t| t.target.clone())
+        .filter(|t| t.owner == placed && needed(t))
+        .collect();
+    kept.sort();
+    kept.dedup();
+    for p in &mut bare.job.plates {
+        p.takes
+            .retain(|t| t.target.owner != placed || kept.contains(&t.target));
+    }
+    let old = Fleet::of(loaded.clone()).project(0, None).ok();
     let search = Search {
-        old,
+        old_plates: old.as_ref().map_or(&[], |p| &p.plates),
+        old_base: old
+            .as_ref()
+            .map(|p| Verdicts::of_findings(&p.findings))
+            .unwrap_or_default(),
+        old_all: Verdicts::of_job(loaded.clone()),
         bare: &bare,
         before: &before,
+        kept: &kept,
         placed,
         with,
         at: there.frame.origin,
     };
-    let mut tried = 0;
-    if let Some(plan) = search.on_existing(&mounts, &pattern, &mut tried)
-        && plan.fails == 0
-    {
-        return Ok(plan);
-    }
-    search
-        .on_new_plate(&mounts, &pattern, &mut tried)
-        .ok_or_else(|| AdaptError::Nowhere {
-            placed: placed.to_owned(),
-            with: with.name.clone(),
-            tried,
-        })
+    search.best(&mounts)
 }
 
 fn take(target: HoleRef) -> Take {
@@ -189,12 +193,20 @@ fn take(target: HoleRef) -> Take {
     }
 }
 
+/// What a search for plates knows.
 struct Search<'a> {
-    old: &'a Project,
-    /// The job with the new accessory and no hole taken for it.
+    /// Plates as they are made for the job as it stands.
+    old_plates: &'a [MadePlate],
+    /// What fails in the job as it stands.
+    old_base: Verdicts,
+    /// What fails in any of its variants.
+    old_all: Verdicts,
+    /// The job with the new accessory and no hole taken for it alone.
     bare: &'a Loaded,
     /// Plates as they were.
     before: &'a [PlateSpec],
+    /// Takes that variants need.
+    kept: &'a [HoleRef],
     placed: &'a str,
     with: &'a Accessory,
     /// Where its local origin lies.
@@ -202,6 +214,118 @@ struct Search<'a> {
 }
 
 impl Search<'_> {
+    /// The take written for a mount of the same name, else a plain one.
+    fn pattern(&self, mount: &EngineHole) -> Take {
+        self.before
+            .iter()
+            .flat_map(|p| &p.takes)
+            .find(|t| t.target == mount.target)
+            .cloned()
+            .unwrap_or_else(|| take(mount.target.clone()))
+    }
+
+    /// Tries existing and new plates for each direction of mounts, fewest new plates first.
+    fn best(&self, mounts: &[EngineHole]) -> Result<Plan, AdaptError> {
+        let groups = by_direction(mounts);
+        let mut tried = 0;
+        let on_existing: Vec<Option<Vec<Held>>> = groups
+            .iter()
+            .map(|g| self.on_existing(g, &mut tried))
+            .collect();
+        let mut ways: Vec<u32> = (0..1 << groups.len()).collect();
+        ways.sort_by_key(|w| (w.count_ones(), *w));
+        let mut best: Option<Plan> = None;
+        for way in ways {
+            let Some(plan) = self.tried(way, &groups, &on_existing, &mut tried) else {
+                continue;
+            };
+            if plan.broken.is_empty() {
+                return Ok(Plan { tried, ..plan });
+            }
+            if best
+                .as_ref()
+                .is_none_or(|b| plan.broken.len() < b.broken.len())
+            {
+                best = Some(plan);
+            }
+        }
+        best.map(|plan| Plan { tried, ..plan })
+            .ok_or_else(|| AdaptError::Nowhere {
+                placed: self.placed.to_owned(),
+                with: self.with.name.clone(),
+                tried,
+            })
+    }
+
+    /// One way: each direction of mounts on existing plates, or on a new one where its bit is set.
+    fn tried(
+        &self,
+        way: u32,
+        groups: &[Vec<EngineHole>],
+        on_existing: &[Option<Vec<Held>>],
+        tried: &mut usize,
+    ) -> Option<Plan> {
+        let is_new = |i: usize| way & (1 << i) != 0;
+        let mut trial = self.bare.clone();
+        let mut held = Vec::new();
+        let mut added = Vec::new();
+        for (i, group) in groups.iter().enumerate().filter(|(i, _)| !is_new(*i)) {
+            for (h, mount) in on_existing[i].as_ref()?.iter().zip(group) {
+                held.push(h.clone());
+                if self.kept.contains(&mount.target) {
+                    continue;
+                }
+                let take = self.pattern(mount);
+                if let Some(p) = trial.job.plates.iter_mut().find(|p| p.id == h.plate) {
+                    p.takes.push(take.clone());
+                }
+                added.push((h.plate.clone(), take));
+            }
+        }
+        let removed = self.drop_idle(&mut trial);
+        let mut new_plates = Vec::new();
+        for (_, group) in groups.iter().enumerate().filter(|(i, _)| is_new(*i)) {
+            let spec = self.on_new_plate(&trial, group, groups.len() > 1, tried)?;
+            held.extend(group.iter().map(|m| Held {
+                mount: m.target.to_string(),
+                plate: spec.id.clone(),
+                how: How::NewPlate,
+                spacers_mm: Vec::new(),
+            }));
+            trial.job.plates.push(spec.clone());
+            new_plates.push(spec);
+        }
+        *tried += 1;
+        let project = built(trial.clone())?;
+        for h in &mut held {
+            let mut joints = project.layout.joints.iter();
+            let joint = joints.find(|j| j.holes.iter().any(|t| t.to_string() == h.mount));
+            h.spacers_mm =
+                joint.map_or_else(Vec::new, |j| j.spacers().map(|s| s.length_mm).collect());
+        }
+        let order = |h: &Held| {
+            self.with
+                .mounts
+                .iter()
+                .position(|m| h.mount.ends_with(&format!(".{}", m.id)))
+        };
+        held.sort_by_key(order);
+        let after = Verdicts::of_job(trial);
+        let broken = after.beyond(&self.old_all);
+        Some(Plan {
+            placed: self.placed.to_owned(),
+            with: self.with.name.clone(),
+            held,
+            added,
+            kept: self.kept.to_vec(),
+            removed,
+            new_plates,
+            failed_before: after.len() - broken.len(),
+            broken,
+            tried: *tried,
+        })
+    }
+
     fn carried_only(&self, plate: &PlateSpec) -> bool {
         let mut owners = plate
             .takes
@@ -210,50 +334,6 @@ impl Search<'_> {
             .filter(|o| *o != "block")
             .peekable();
         owners.peek().is_some() && owners.all(|o| o == self.placed)
-    }
-
-    /// Each mount on the plate that needs least for it.
-    fn on_existing(
-        &self,
-        mounts: &[EngineHole],
-        pattern: &dyn Fn(&EngineHole) -> Take,
-        tried: &mut usize,
-    ) -> Option<Plan> {
-        let mut added = Vec::new();
-        let mut held = Vec::new();
-        for mount in mounts {
-            let mut best: Option<(How, f64, String)> = None;
-            for spec in &self.bare.job.plates {
-                *tried += 1;
-                let Some((how, more)) = self.could_hold(spec, mount, &pattern(mount)) else {
-                    continue;
-                };
-                let better = best
-                    .as_ref()
-                    .is_none_or(|(h, m, _)| how.cmp(h).then(more.total_cmp(m)).is_lt());
-                if better {
-                    best = Some((how, more, spec.id.clone()));
-                }
-            }
-            let (how, _, plate) = best?;
-            added.push((plate.clone(), pattern(mount)));
-            held.push(Held {
-                mount: mount.target.to_string(),
-                plate,
-                how,
-                spacers_mm: Vec::new(),
-            });
-        }
-        let mut trial = self.bare.clone();
-        for (plate, take) in &added {
-            if let Some(p) = trial.job.plates.iter_mut().find(|p| p.id == *plate) {
-                p.takes.push(take.clone());
-            }
-        }
-        let removed = self.drop_idle(&mut trial);
-        *tried += 1;
-        let project = built(trial)?;
-        Some(self.plan(&project, held, added, removed, None, *tried))
     }
 
     /// Removes plates that carried only the old accessory and carry nothing now.
@@ -274,325 +354,26 @@ impl Search<'_> {
         trial.job.plates.retain(|p| !idle.contains(&p.id));
         idle
     }
+}
 
-    /// What a plate needs to hold a mount, and how far it must grow, mm; `None` where the stack cannot be built.
-    fn could_hold(&self, spec: &PlateSpec, mount: &EngineHole, take: &Take) -> Option<(How, f64)> {
-        let mut trial = self.bare.clone();
-        for p in &mut trial.job.plates {
-            p.takes
-                .retain(|t| t.target.owner == "block" || p.id != spec.id);
-            if p.id == spec.id {
-                p.takes.push(take.clone());
-            }
-        }
-        trial.job.plates.retain(|p| p.id == spec.id);
-        let mut sink = Sink::new();
-        let parts = Parts {
-            job: &trial.job,
-            block: &trial.block,
-            accessories: &trial.accessories,
-            stocks: &trial.stocks,
+/// Mounts by the direction they face, in the file's order.
+fn by_direction(mounts: &[EngineHole]) -> Vec<Vec<EngineHole>> {
+    let mut groups: Vec<Vec<EngineHole>> = Vec::new();
+    for m in mounts {
+        let alike = |g: &&mut Vec<EngineHole>| {
+            g[0].axis.cross(m.axis).length() <= tol::PARALLEL && g[0].axis.dot(m.axis) > 0.0
         };
-        let layout = lay_out(&parts, &mut sink);
-        if sink.has_errors() {
-            return None;
-        }
-        let joint = layout
-            .joints
-            .iter()
-            .find(|j| j.holes.contains(&mount.target))?;
-        if joint.spacers().any(|s| s.length_mm > MOST_SPACER_MM) {
-            return None;
-        }
-        let hole = layout
-            .plates
-            .first()?
-            .holes
-            .iter()
-            .find(|h| h.target == mount.target)?;
-        let made = self.old.plates.iter().find(|m| m.plate.id == spec.id)?;
-        let serves = made.holes.iter().any(|h| {
-            h.at.distance(hole.at) <= tol::INPUT_GRID_MM
-                && h.made == hole.made
-                && (h.diameter_mm - hole.diameter_mm).abs() <= tol::RULE_MM
-                && hole.made != Made::Reamed
-        });
-        if serves {
-            return Some((How::Serves, 0.0));
-        }
-        let inside = made.plate.outline.signed_distance(hole.at);
-        // Signed distance is negative inside: metal must reach a boss radius beyond the centre.
-        let missing = inside + 0.5 * hole.boss_mm;
-        let open = made
-            .plate
-            .features
-            .iter()
-            .filter_map(crate::feature::Feature::footprint)
-            .any(|f| {
-                f.contains(hole.at) || f.nearest(hole.at).distance(hole.at) < 0.5 * hole.boss_mm
-            });
-        if missing <= 0.0 && !open {
-            Some((How::Drill, 0.0))
-        } else if missing <= MOST_GROWTH_MM {
-            Some((How::Grow, missing.max(0.0)))
-        } else {
-            None
+        match groups.iter_mut().find(alike) {
+            Some(g) => g.push(m.clone()),
+            None => groups.push(vec![m.clone()]),
         }
     }
-
-    /// The smallest new plate that holds every mount; the one with fewest failing rules where none holds all.
-    fn on_new_plate(
-        &self,
-        mounts: &[EngineHole],
-        pattern: &dyn Fn(&EngineHole) -> Take,
-        tried: &mut usize,
-    ) -> Option<Plan> {
-        let normal = mounts.first()?.axis;
-        // One plate holds mounts of one direction.
-        if mounts
-            .iter()
-            .any(|m| m.axis.cross(normal).length() > tol::PARALLEL)
-        {
-            return None;
-        }
-        let mut bare = self.bare.clone();
-        let removed = self.drop_idle(&mut bare);
-        let frame = self
-            .before
-            .iter()
-            .map(|p| p.frame)
-            .find(|f| {
-                f.normal.cross(normal).length() <= tol::PARALLEL && f.normal.dot(normal) > 0.0
-            })
-            .unwrap_or(Frame::FRONT);
-        let sets = self.block_sets(&bare, frame);
-        let takes: Vec<Take> = mounts
-            .iter()
-            .map(pattern)
-            .map(|t| Take { slot: None, ..t })
-            .collect();
-        let mut candidates: Vec<PlateSpec> = Vec::new();
-        for (stock, thickness) in self.bare.stocks.iter().map(|(n, s)| (n, s.thickness_mm)) {
-            let mut heights: Vec<f64> = mounts.iter().map(|m| seat_height(m, thickness)).collect();
-            heights.sort_by(f64::total_cmp);
-            heights.dedup();
-            for back in heights {
-                for set in &sets {
-                    candidates.push(self.new_plate(frame, stock, thickness, back, set, &takes));
-                }
-            }
-        }
-        *tried += candidates.len();
-        let results: Vec<Option<(usize, f64, Project)>> = candidates
-            .par_iter()
-            .map(|spec| {
-                let mut trial = bare.clone();
-                trial.job.plates.push(spec.clone());
-                let project = built(trial)?;
-                let fails = project.findings.iter().filter(|f| f.blocks()).count();
-                let mass = project
-                    .plates
-                    .iter()
-                    .find(|m| m.plate.id == spec.id)?
-                    .plate
-                    .properties()
-                    .mass_kg;
-                Some((fails, mass, project))
-            })
-            .collect();
-        let best = results
-            .iter()
-            .enumerate()
-            .filter_map(|(i, r)| r.as_ref().map(|r| (i, r)))
-            .min_by(|(_, a), (_, b)| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)))?;
-        let spec = candidates.get(best.0)?.clone();
-        let held = mounts
-            .iter()
-            .map(|m| Held {
-                mount: m.target.to_string(),
-                plate: spec.id.clone(),
-                how: How::NewPlate,
-                spacers_mm: Vec::new(),
-            })
-            .collect();
-        Some(self.plan(&best.1.2, held, Vec::new(), removed, Some(spec), *tried))
-    }
-
-    /// Sets of block holes that a new plate may use: those no remaining plate takes, nearest first.
-    fn block_sets(&self, bare: &Loaded, frame: Frame) -> Vec<Vec<HoleRef>> {
-        let mut free: Vec<(f64, HoleRef)> = bare
-            .block
-            .holes
-            .iter()
-            .filter(|h| {
-                h.axis.cross(frame.normal).length() <= tol::PARALLEL
-                    && h.axis.dot(frame.normal) > 0.0
-            })
-            .map(|h| {
-                let target = HoleRef {
-                    owner: "block".to_owned(),
-                    id: h.id.clone(),
-                };
-                let (p, _) = frame.to_plane(h.at);
-                let (c, _) = frame.to_plane(self.at);
-                (p.distance(c), target)
-            })
-            .filter(|(_, t)| {
-                !bare
-                    .job
-                    .plates
-                    .iter()
-                    .any(|p| p.takes.iter().any(|x| x.target == *t))
-            })
-            .collect();
-        free.sort_by(|a, b| a.0.total_cmp(&b.0).then_with(|| a.1.cmp(&b.1)));
-        free.truncate(BLOCK_HOLES_TRIED);
-        let mut out = Vec::new();
-        for mask in 0_u32..(1 << free.len()) {
-            if !BLOCK_BOLTS.contains(&(mask.count_ones() as usize)) {
-                continue;
-            }
-            out.push(
-                free.iter()
-                    .enumerate()
-                    .filter(|(i, _)| mask & (1 << i) != 0)
-                    .map(|(_, (_, t))| t.clone())
-                    .collect(),
-            );
-        }
-        out
-    }
-
-    fn new_plate(
-        &self,
-        frame: Frame,
-        stock: &str,
-        thickness_mm: f64,
-        back: f64,
-        block: &[HoleRef],
-        takes: &[Take],
-    ) -> PlateSpec {
-        let mut id = format!("{}-carrier", self.placed);
-        while self.bare.job.plates.iter().any(|p| p.id == id) {
-            id.push('x');
-        }
-        PlateSpec {
-            title: format!("Carrier of {}", self.placed),
-            id,
-            frame,
-            back: BackFace::At(back),
-            stock: stock.to_owned(),
-            process: None,
-            takes: block
-                .iter()
-                .cloned()
-                .map(take)
-                .chain(takes.iter().cloned())
-                .collect(),
-            bosses: Vec::new(),
-            webs: Webs::Hull,
-            outline: Vec::new(),
-            fillet_mm: None,
-            features: Vec::new(),
-            windows: self.nose(frame, back, thickness_mm).into_iter().collect(),
-            auto_windows: None,
-            quantity: 1,
-            spot: Spot::NOWHERE,
-        }
-    }
-
-    /// A bore for what of the accessory passes through a plate between two heights.
-    fn nose(&self, frame: Frame, back: f64, thickness_mm: f64) -> Option<WindowSpec> {
-        let (centre, base) = frame.to_plane(self.at);
-        let (low, high) = (back - base, back - base + thickness_mm);
-        let radius = self
-            .with
-            .bodies
-            .iter()
-            .filter(|b| b.z_mm.0 < high && b.z_mm.1 > low)
-            .map(|b| {
-                let e = b.outline.extents();
-                [e.min, e.max]
-                    .iter()
-                    .map(|p| p.x.abs().max(p.y.abs()))
-                    .fold(0.0, f64::max)
-            })
-            .fold(0.0, f64::max);
-        (radius > 0.0 && frame.normal == crate::geom::Vector3::Z).then(|| WindowSpec {
-            id: "nose".to_owned(),
-            kind: WindowKind::Circle {
-                at: Point::new(centre.x, centre.y),
-                diameter_mm: 2.0 * (radius + NOSE_ROOM_MM),
-            },
-            spot: Spot::NOWHERE,
-        })
-    }
-
-    fn plan(
-        &self,
-        project: &Project,
-        mut held: Vec<Held>,
-        added: Vec<(String, Take)>,
-        removed: Vec<String>,
-        new_plate: Option<PlateSpec>,
-        tried: usize,
-    ) -> Plan {
-        for h in &mut held {
-            let joint = project
-                .layout
-                .joints
-                .iter()
-                .find(|j| j.holes.iter().any(|t| t.to_string() == h.mount));
-            h.spacers_mm =
-                joint.map_or_else(Vec::new, |j| j.spacers().map(|s| s.length_mm).collect());
-        }
-        Plan {
-            placed: self.placed.to_owned(),
-            with: self.with.name.clone(),
-            held,
-            added,
-            removed,
-            new_plate,
-            fails: project.findings.iter().filter(|f| f.blocks()).count(),
-            tried,
-        }
-    }
+    groups
 }
 
-/// Height of the back face of a plate that seats on a mount.
-fn seat_height(mount: &EngineHole, thickness_mm: f64) -> f64 {
-    match &mount.offer {
-        Offer::BlockThread { face_mm, .. } => *face_mm,
-        // Behind the foremost ear.
-        Offer::Ears { spans_mm, .. } => spans_mm.last().map_or(0.0, |s| s.0) - thickness_mm,
-        Offer::ThreadedEar {
-            span_mm,
-            from_below,
-            ..
-        } => {
-            if *from_below {
-                span_mm.0 - thickness_mm
-            } else {
-                span_mm.1
-            }
-        }
-        Offer::Pad {
-            span_mm, face_low, ..
-        } => {
-            if *face_low {
-                span_mm.0 - thickness_mm
-            } else {
-                span_mm.1
-            }
-        }
-    }
-}
-
-/// A trial taken to findings; `None` where it cannot be built.
-fn built(mut trial: Loaded) -> Option<Project> {
-    // Variants are judged by `fit`; here only the job as it stands matters.
-    trial.job.variants.clear();
-    let project = Fleet::of(trial).project(0, None).ok()?;
+/// The job as it stands taken to findings, its variants left out; `None` where it cannot be built.
+fn built(trial: Loaded) -> Option<Project> {
+    let project = Fleet::of(as_it_stands(trial)).project(0, None).ok()?;
     project
         .diags
         .iter()

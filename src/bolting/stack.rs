@@ -130,7 +130,7 @@ fn layers(s: &Sources<'_>, joint: &Joint) -> Option<Vec<Layer>> {
             continue;
         };
         let thickness_mm = l.thickness_mm();
-        out.push(match &l.part {
+        let layer = match &l.part {
             Part::Plate(id) => {
                 let (made, hole) = hole_of(s, id, joint)?;
                 let sunk = hole.counterbore.filter(|_| n == 0).map_or(0.0, |c| c.1);
@@ -147,15 +147,27 @@ fn layers(s: &Sources<'_>, joint: &Joint) -> Option<Vec<Layer>> {
             Part::Spacer {
                 bore_um,
                 outside_um,
-            } => Layer {
-                kind: LayerKind::Spacer,
-                name: format!("spacer {thickness_mm:.2}"),
-                thickness_mm,
-                sunk_mm: 0.0,
-                hole_mm: *bore_um as f64 * 1e-3,
-                outer_mm: *outside_um as f64 * 1e-3,
-                metal: metal(SPACER_MATERIAL, OTHER_WALL_MM)?,
-            },
+            } => {
+                let spacer = |name: String, thickness_mm: f64| -> Option<Layer> {
+                    Some(Layer {
+                        kind: LayerKind::Spacer,
+                        name,
+                        thickness_mm,
+                        sunk_mm: 0.0,
+                        hole_mm: *bore_um as f64 * 1e-3,
+                        outer_mm: *outside_um as f64 * 1e-3,
+                        metal: metal(SPACER_MATERIAL, OTHER_WALL_MM)?,
+                    })
+                };
+                // Every piece of a stack has faces of its own that settle.
+                for p in &l.pieces {
+                    out.push(spacer(p.words(), p.length_mm)?);
+                }
+                if !l.pieces.is_empty() {
+                    continue;
+                }
+                spacer(format!("spacer {thickness_mm:.2}"), thickness_mm)?
+            }
             Part::Ear(target) => {
                 let (hole_mm, outer_mm, material) = match &s.layout.hole(target)?.offer {
                     Offer::Ears {
@@ -185,7 +197,8 @@ fn layers(s: &Sources<'_>, joint: &Joint) -> Option<Vec<Layer>> {
                     metal: metal(material, thickness_mm)?,
                 }
             }
-        });
+        };
+        out.push(layer);
     }
     // A plain nut's small face would dig into light metal: it always gets a washer.
     if joint.thread_in == ThreadIn::Nut {

@@ -44,6 +44,7 @@ pub mod trim;
 pub use body::{Body, Clamp, access_radius_mm};
 pub use motion::Motion;
 pub use nearest::ReadyBody;
-pub use scene::{Gap, Known, Scene};
+pub use scene::{Gap, Scene, gaps_of_all};
 pub use solid::{Prism, Solid, Tube};
 pub use trim::Trim;
+pub use way::Moving;

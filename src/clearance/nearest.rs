@@ -6,6 +6,7 @@ use crate::tables::gap::Kind;
 use crate::tol;
 
 use super::body::Body;
+use super::bounds::Bounds;
 use super::pair::{self, SolidGap};
 use super::solid::Ready;
 
@@ -16,17 +17,23 @@ pub struct ReadyBody {
     pub(super) kind: Kind,
     pub(super) part_of: String,
     pub(super) solids: Vec<Ready>,
+    /// The box round all of them.
+    pub(super) bounds: Bounds<3>,
 }
 
 impl ReadyBody {
     /// Makes a body ready.
     #[must_use]
     pub fn new(body: &Body) -> Arc<Self> {
+        let solids: Vec<Ready> = body.solids.iter().map(Ready::new).collect();
         Arc::new(Self {
             id: body.id.clone(),
             kind: body.kind,
             part_of: body.part_of.clone(),
-            solids: body.solids.iter().map(Ready::new).collect(),
+            bounds: solids
+                .iter()
+                .fold(Bounds::EMPTY, |all, s| all.with(s.bounds())),
+            solids,
         })
     }
 

@@ -3,6 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
+use rayon::prelude::*;
 use serde::Serialize;
 
 use crate::geom::Point3;
@@ -10,8 +11,8 @@ use crate::tables::gap::{Kind, Limits};
 use crate::tol;
 
 use super::body::Body;
-use super::bounds::{Bounds, Tree};
-use super::nearest::{Nearest, ReadyBody, SolidPair, all_pairs, nearest_solids};
+use super::bounds::Tree;
+use super::nearest::{Nearest, ReadyBody, all_pairs, nearest_solids};
 
 /// The gap of one pair of bodies.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -64,33 +65,7 @@ pub struct Scene {
     contacts: BTreeMap<String, BTreeSet<String>>,
     /// Body and solid of each entry of the tree.
     entries: Vec<(usize, usize)>,
-    boxes: Vec<Bounds<3>>,
     tree: Tree<3>,
-}
-
-/// Pair gaps already known, shared by variants that share bodies.
-///
-/// Holds the bodies it knows, so that none is mistaken for another.
-#[derive(Debug, Default, Clone)]
-pub struct Known {
-    bodies: Vec<Arc<ReadyBody>>,
-    numbers: BTreeMap<usize, usize>,
-    pairs: BTreeMap<(usize, usize), Option<Nearest>>,
-}
-
-impl Known {
-    /// Number of a body: the same for the same shared body.
-    fn number(&mut self, body: &Arc<ReadyBody>) -> usize {
-        let next = self.bodies.len();
-        let number = *self
-            .numbers
-            .entry(Arc::as_ptr(body) as usize)
-            .or_insert(next);
-        if number == next {
-            self.bodies.push(Arc::clone(body));
-        }
-        number
-    }
 }
 
 impl Scene {
@@ -115,7 +90,6 @@ impl Scene {
             tree: Tree::new(&boxes),
             bodies,
             entries,
-            boxes,
         }
     }
 
@@ -141,43 +115,60 @@ impl Scene {
     /// The gap of every judged pair that comes within `near_mm` beyond its limit, in body order.
     #[must_use]
     pub fn gaps(&self, limits: &Limits, near_mm: f64) -> Vec<Gap> {
-        self.gaps_with(limits, near_mm, &mut Known::default())
+        self.close_pairs(limits, near_mm)
+            .into_iter()
+            .filter_map(|(i, j)| {
+                judged_gap(
+                    &self.bodies[i],
+                    &self.bodies[j],
+                    limits,
+                    near_mm,
+                    nearest_pair,
+                )
+            })
+            .collect()
     }
 
-    /// As [`Self::gaps`], looking up pairs that another variant has had measured already.
-    ///
-    /// All calls with one `known` must use the same limits and `near_mm`.
-    #[must_use]
-    pub fn gaps_with(&self, limits: &Limits, near_mm: f64, known: &mut Known) -> Vec<Gap> {
-        let mut candidates: BTreeMap<(usize, usize), Vec<SolidPair>> = BTreeMap::new();
+    /// Judged pairs of bodies whose boxes may be within `near_mm` beyond any limit, in body order.
+    fn close_pairs(&self, limits: &Limits, near_mm: f64) -> Vec<(usize, usize)> {
+        let mut pairs = Vec::new();
         self.tree
             .pairs_within(limits.greatest_mm() + near_mm, &mut |i, j| {
-                let ((a, s), (b, t)) = (self.entries[i], self.entries[j]);
+                let (a, b) = (self.entries[i].0, self.entries[j].0);
                 if a != b {
-                    candidates.entry((a, b)).or_default().push(SolidPair {
-                        box_gap2: self.boxes[i].gap2(&self.boxes[j]),
-                        first: s,
-                        second: t,
-                    });
+                    pairs.push((a, b));
                 }
             });
+        pairs.sort_unstable();
+        pairs.dedup();
+        pairs.retain(|&(i, j)| self.is_judged(&self.bodies[i], &self.bodies[j], limits));
+        pairs
+    }
+
+    /// Gaps of the scene's bodies to `guests`, and of guests to each other, as if the guests stood before body `at`.
+    ///
+    /// The scene's own pairs are left out: see [`Self::gaps`].
+    #[must_use]
+    pub fn gaps_to(
+        &self,
+        guests: &[Arc<ReadyBody>],
+        at: usize,
+        limits: &Limits,
+        near_mm: f64,
+    ) -> Vec<Gap> {
+        let within2 = (limits.greatest_mm() + near_mm).powi(2);
         let mut gaps = Vec::new();
-        for ((i, j), mut solids) in candidates {
-            let (a, b) = (&self.bodies[i], &self.bodies[j]);
-            if !self.is_judged(a, b, limits) {
-                continue;
-            }
-            let Some((limit, source)) = limits.limit(a.kind, b.kind) else {
-                continue;
-            };
-            let key = (known.number(a), known.number(b));
-            let found = *known.pairs.entry(key).or_insert_with(|| {
-                solids.sort_by(SolidPair::order);
-                nearest_solids(a, b, &solids, limit + near_mm)
-            });
-            if let Some(n) = found {
-                gaps.push(describe((a, b), &n, limit, source));
-            }
+        for (n, guest) in guests.iter().enumerate() {
+            let own = self.bodies.iter().enumerate();
+            let pairs = own
+                .map(|(i, b)| if i < at { (b, guest) } else { (guest, b) })
+                .chain(guests[n + 1..].iter().map(|other| (guest, other)));
+            gaps.extend(
+                pairs
+                    .filter(|(a, b)| a.bounds.gap2(&b.bounds) <= within2)
+                    .filter(|(a, b)| self.is_judged(a, b, limits))
+                    .filter_map(|(a, b)| judged_gap(a, b, limits, near_mm, nearest_pair)),
+            );
         }
         gaps
     }
@@ -195,6 +186,79 @@ impl Scene {
         let n = nearest_solids(a, b, &all_pairs(a, b), f64::INFINITY)?;
         Some(describe((a, b), &n, limit, source))
     }
+}
+
+/// The gaps of several scenes, as [`Scene::gaps`] gives them; a pair of bodies that scenes share is measured once.
+#[must_use]
+pub fn gaps_of_all(scenes: &[Scene], limits: &Limits, near_mm: f64) -> Vec<Vec<Gap>> {
+    let close: Vec<Vec<(usize, usize)>> = scenes
+        .par_iter()
+        .map(|s| s.close_pairs(limits, near_mm))
+        .collect();
+    // Shared bodies are known by their place in memory; it decides no order of anything that is seen.
+    let key = |s: &Scene, (i, j): (usize, usize)| {
+        (
+            Arc::as_ptr(&s.bodies[i]) as usize,
+            Arc::as_ptr(&s.bodies[j]) as usize,
+        )
+    };
+    let mut asked: Vec<((usize, usize), &ReadyBody, &ReadyBody)> = Vec::new();
+    for (scene, pairs) in scenes.iter().zip(&close) {
+        asked.extend(
+            pairs
+                .iter()
+                .map(|&p| (key(scene, p), &*scene.bodies[p.0], &*scene.bodies[p.1])),
+        );
+    }
+    asked.sort_unstable_by_key(|a| a.0);
+    asked.dedup_by_key(|a| a.0);
+    let measured: Vec<Option<Nearest>> = asked
+        .par_iter()
+        .map(|(_, a, b)| {
+            let (limit, _) = limits.limit(a.kind, b.kind)?;
+            nearest_pair(a, b, limit + near_mm)
+        })
+        .collect();
+    scenes
+        .par_iter()
+        .zip(&close)
+        .map(|(scene, pairs)| {
+            pairs
+                .iter()
+                .filter_map(|&p| {
+                    let known = |_: &ReadyBody, _: &ReadyBody, _: f64| {
+                        let at = asked.binary_search_by_key(&key(scene, p), |a| a.0).ok()?;
+                        measured[at]
+                    };
+                    judged_gap(
+                        &scene.bodies[p.0],
+                        &scene.bodies[p.1],
+                        limits,
+                        near_mm,
+                        known,
+                    )
+                })
+                .collect()
+        })
+        .collect()
+}
+
+/// The nearest solids of two bodies, if nearer than `near` mm.
+fn nearest_pair(a: &ReadyBody, b: &ReadyBody, near: f64) -> Option<Nearest> {
+    nearest_solids(a, b, &all_pairs(a, b), near)
+}
+
+/// The gap of a judged pair, if within `near_mm` beyond its limit; `nearest` measures it.
+fn judged_gap(
+    a: &ReadyBody,
+    b: &ReadyBody,
+    limits: &Limits,
+    near_mm: f64,
+    nearest: impl FnOnce(&ReadyBody, &ReadyBody, f64) -> Option<Nearest>,
+) -> Option<Gap> {
+    let (limit, source) = limits.limit(a.kind, b.kind)?;
+    let n = nearest(a, b, limit + near_mm)?;
+    Some(describe((a, b), &n, limit, source))
 }
 
 pub(super) fn describe(
@@ -307,7 +371,34 @@ mod tests {
     }
 
     #[test]
-    fn known_pairs_give_the_same_gaps_as_measuring_afresh() {
+    fn guests_are_measured_as_if_they_stood_in_the_scene() {
+        let bodies: Vec<Body> = (0..9)
+            .map(|i| {
+                pin(
+                    &format!("p{i}"),
+                    Kind::Fixed,
+                    21.0 * f64::from(i),
+                    8.0 + f64::from(i % 3),
+                )
+            })
+            .collect();
+        let limits = Limits::standard();
+        let contacts = [("p3".to_owned(), "p4".to_owned())];
+        let all = Scene::of(&bodies, &contacts).gaps(&limits, 9.0);
+        let mut standing = bodies.clone();
+        let guests: Vec<_> = standing.drain(4..6).collect();
+        let scene = Scene::of(&standing, &contacts);
+        let guests: Vec<_> = guests.iter().map(ReadyBody::new).collect();
+        let mut found = scene.gaps(&limits, 9.0);
+        found.extend(scene.gaps_to(&guests, 4, &limits, 9.0));
+        let by_names = |g: &Gap| (g.first.clone(), g.second.clone());
+        found.sort_by_key(by_names);
+        assert!(all.len() > 5 && all.iter().any(|g| g.first == "p4" && g.second == "p5"));
+        assert_eq!(found, all);
+    }
+
+    #[test]
+    fn scenes_measured_together_give_the_same_gaps_as_each_alone() {
         let bodies: Vec<Body> = (0..12)
             .map(|i| {
                 pin(
@@ -320,18 +411,18 @@ mod tests {
             .collect();
         let limits = Limits::standard();
         let ready: Vec<_> = bodies.iter().map(ReadyBody::new).collect();
-        let mut known = Known::default();
-        let first = Scene::new(ready.clone(), &[]).gaps_with(&limits, 9.0, &mut known);
-        assert_eq!(first, Scene::of(&bodies, &[]).gaps(&limits, 9.0));
         // Another variant: one body replaced, the rest shared, in another order.
         let mut other = bodies.clone();
         other[3] = pin("p3", Kind::Moving, 66.0, 12.0);
-        let mut shared = ready;
+        let mut shared = ready.clone();
         shared[3] = ReadyBody::new(&other[3]);
         other.swap(0, 7);
         shared.swap(0, 7);
-        let again = Scene::new(shared, &[]).gaps_with(&limits, 9.0, &mut known);
-        assert_eq!(again, Scene::of(&other, &[]).gaps(&limits, 9.0));
+        let scenes = [Scene::new(ready, &[]), Scene::new(shared, &[])];
+        let together = gaps_of_all(&scenes, &limits, 9.0);
+        let (first, again) = (&together[0], &together[1]);
+        assert_eq!(*first, Scene::of(&bodies, &[]).gaps(&limits, 9.0));
+        assert_eq!(*again, Scene::of(&other, &[]).gaps(&limits, 9.0));
         assert_ne!(first, again);
     }
 }

@@ -1,5 +1,7 @@
 //! Where a little metal off a body would give the gap it lacks.
 
+use std::sync::Arc;
+
 use serde::Serialize;
 
 use crate::geom::Vector3;
@@ -34,7 +36,13 @@ impl Scene {
     /// What to trim for a gap that fails, on either body; empty where nothing there may be trimmed.
     #[must_use]
     pub fn trims(&self, gap: &Gap, limits: &Limits) -> Vec<Trim> {
-        let find = |id: &str| self.bodies().iter().find(|b| b.id == id);
+        self.trims_with(&[], gap, limits)
+    }
+
+    /// As [`Self::trims`], where either body may be one of `guests` beside the scene's own.
+    #[must_use]
+    pub fn trims_with(&self, guests: &[Arc<ReadyBody>], gap: &Gap, limits: &Limits) -> Vec<Trim> {
+        let find = |id: &str| self.bodies().iter().chain(guests).find(|b| b.id == id);
         let (Some(a), Some(b)) = (find(&gap.first), find(&gap.second)) else {
             return Vec::new();
         };

@@ -33,16 +33,54 @@ impl Scene {
         limits: &Limits,
         near_mm: f64,
     ) -> Vec<Gap> {
-        let (round, rest) = split(body, motion);
-        let travel = motion.travel_mm(&ReadyBody::new(&motion.placed(&rest, 0.5)));
+        Moving::new(body, *motion).gaps(self, self.bodies(), limits, near_mm)
+    }
+}
+
+/// A body with its way, made ready.
+#[derive(Debug, Clone)]
+pub struct Moving {
+    body: Body,
+    motion: Motion,
+    round: Round,
+    /// What sweeps no prism.
+    rest: Body,
+    /// Longest way of any point of the rest, mm.
+    travel: f64,
+}
+
+impl Moving {
+    /// Makes a body and its way ready.
+    #[must_use]
+    pub fn new(body: &Body, motion: Motion) -> Self {
+        let (round, rest) = split(body, &motion);
+        Self {
+            travel: motion.travel_mm(&ReadyBody::new(&motion.placed(&rest, 0.5))),
+            body: body.clone(),
+            motion,
+            round,
+            rest,
+        }
+    }
+
+    /// As [`Scene::gaps_on_the_way`], to `others` only; the scene says which pairs are judged.
+    #[must_use]
+    pub fn gaps(
+        &self,
+        scene: &Scene,
+        others: &[Arc<ReadyBody>],
+        limits: &Limits,
+        near_mm: f64,
+    ) -> Vec<Gap> {
+        let (body, motion, round) = (&self.body, &self.motion, &self.round);
         let mut places = Places {
-            body: &rest,
+            body: &self.rest,
             motion,
             ready: BTreeMap::new(),
         };
         let mut gaps = Vec::new();
-        for other in self.bodies() {
-            if other.id == body.id || !self.is_judged(&round.ready, other, limits) {
+        for other in others {
+            if other.id == body.id || !scene.is_judged(&round.ready, other, limits) {
                 continue;
             }
             let Some((limit, source)) = limits.limit(body.kind, other.kind) else {
@@ -52,11 +90,11 @@ impl Scene {
             let exact = round.nearest(other, motion, near);
             let mut way = Way {
                 other,
-                travel,
+                travel: self.travel,
                 near: exact.as_ref().map_or(near, |(n, _)| n.gap.gap + SWEEP_MM),
                 best: None,
             };
-            if !rest.solids.is_empty() {
+            if !self.rest.solids.is_empty() {
                 way.look(&mut places, 0.0);
                 way.look(&mut places, 1.0);
                 way.halve(&mut places, 0.0, 1.0);
@@ -79,6 +117,7 @@ impl Scene {
 }
 
 /// The solids of a moving body whose swept space is a prism.
+#[derive(Debug, Clone)]
 struct Round {
     solids: Vec<Prism>,
     ready: Arc<ReadyBody>,

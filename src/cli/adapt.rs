@@ -9,7 +9,7 @@ use crate::export::write_file;
 use crate::params::lookup::{Files, NotFound};
 use crate::params::{self, Accessory, Disk, Lookup};
 use crate::project;
-use crate::report::{check::Tally, compare, json_text};
+use crate::report::{compare, json_text};
 
 use super::args::{AdaptArgs, Format};
 use super::{Outcome, Status, remarks};
@@ -45,7 +45,11 @@ impl Files for Drafted {
 
 pub(super) fn run(args: &AdaptArgs, colour: bool) -> Outcome {
     let lookup = project::disk();
-    let old = match project::open(&args.job) {
+    let loaded = match params::open(&args.job, &lookup) {
+        Ok(l) => l,
+        Err(failure) => return Outcome::bad_input(&failure, colour),
+    };
+    let old = match project::build(loaded.clone(), None) {
         Ok(p) => p,
         Err(failure) => return Outcome::bad_input(&failure, colour),
     };
@@ -53,7 +57,7 @@ pub(super) fn run(args: &AdaptArgs, colour: bool) -> Outcome {
         Ok(a) => a,
         Err(outcome) => return *outcome,
     };
-    let plan = match adapt::plan(&old, &args.accessory, &with) {
+    let plan = match adapt::plan(&loaded, &args.accessory, &with) {
         Ok(p) => p,
         Err(e) => return Outcome::complaint(e, Status::BadInput),
     };
@@ -93,7 +97,6 @@ pub(super) fn run(args: &AdaptArgs, colour: bool) -> Outcome {
         return Outcome::complaint(e, Status::CannotWrite);
     }
     let changes = compare::compare(&old, &new);
-    let holds = Tally::of(&new.findings).releasable();
     Outcome {
         results: match args.format {
             Format::Text => said(&plan, &out) + &changes.text(),
@@ -101,14 +104,19 @@ pub(super) fn run(args: &AdaptArgs, colour: bool) -> Outcome {
                 "file": out.display().to_string(),
                 "held": plan.held,
                 "removed": plan.removed,
-                "new_plate": plan.new_plate.as_ref().map(|p| &p.id),
-                "fails": plan.fails,
+                "new_plates": plan.new_plates.iter().map(|p| &p.id).collect::<Vec<_>>(),
+                "broken": plan.broken,
+                "failed_before": plan.failed_before,
                 "tried": plan.tried,
                 "changes": changes,
             })),
         },
         remarks: remarks(&new.diags, new.sources(), colour),
-        status: if holds { Status::Holds } else { Status::Fails },
+        status: if plan.broken.is_empty() && plan.failed_before == 0 {
+            Status::Holds
+        } else {
+            Status::Fails
+        },
     }
 }
 
@@ -134,26 +142,25 @@ fn accessory(
     }
 }
 
+/// Broken rules told in full; more of them are counted.
+const TOLD: usize = 12;
+
 /// The plan in words.
 fn said(plan: &Plan, out: &Path) -> String {
     let mut text = String::new();
-    let kept = plan.new_plate.is_none();
-    let _ = writeln!(
-        text,
-        "{} as {}: {}{}\n",
-        plan.placed,
-        plan.with,
-        if kept {
-            "the existing plates hold it"
-        } else {
-            "the existing plates cannot hold it, a new plate does"
-        },
-        if plan.fails > 0 {
-            format!(", but {} rules fail", plan.fails)
-        } else {
-            String::new()
+    let how = match plan.new_plates.as_slice() {
+        [] => "the plates there are hold it".to_owned(),
+        [one] => format!("it needs one new plate, `{}`", one.id),
+        several => {
+            let ids: Vec<String> = several.iter().map(|p| format!("`{}`", p.id)).collect();
+            format!(
+                "it needs {} new plates, one for each direction its mounts face: {}",
+                several.len(),
+                ids.join(", ")
+            )
         }
-    );
+    };
+    let _ = writeln!(text, "{} as {}: {how}\n", plan.placed, plan.with);
     for h in &plan.held {
         let spacers: Vec<String> = h.spacers_mm.iter().map(|s| format!("{s:.2} mm")).collect();
         let spacers = if spacers.is_empty() {
@@ -169,6 +176,37 @@ fn said(plan: &Plan, out: &Path) -> String {
     }
     for r in &plan.removed {
         let _ = writeln!(text, "  plate {r} has nothing left to carry and goes");
+    }
+    text.push('\n');
+    match plan.broken.len() {
+        0 => text.push_str("The change breaks no rule in any variant.\n"),
+        1 => text.push_str("The change breaks one rule that held before:\n"),
+        n => {
+            let _ = writeln!(text, "The change breaks {n} rules that held before:");
+        }
+    }
+    for b in plan.broken.iter().take(TOLD) {
+        let rule = if b.rule.is_empty() {
+            "cannot be laid out"
+        } else {
+            &b.rule
+        };
+        let _ = writeln!(text, "  {}: {rule}, {}", b.variant, b.what);
+    }
+    if plan.broken.len() > TOLD {
+        let _ = writeln!(text, "  and {} more", plan.broken.len() - TOLD);
+    }
+    if plan.failed_before > 0 {
+        let _ = writeln!(
+            text,
+            "{} failed before the change and still {}; `fit` tells them.",
+            plan.failed_before,
+            if plan.failed_before == 1 {
+                "does"
+            } else {
+                "do"
+            }
+        );
     }
     let _ = writeln!(
         text,

@@ -6,7 +6,7 @@ use crate::diag::Code;
 use crate::drive;
 use crate::fitup;
 use crate::joint;
-use crate::rules;
+use crate::rules::{self, bolt_pages, gap_pages};
 use crate::surroundings;
 
 use super::args::ExplainArgs;
@@ -55,11 +55,9 @@ pub(super) fn run(args: &ExplainArgs) -> Outcome {
         };
     }
     if let Some((id, title)) = families().find(|(k, _)| k.eq_ignore_ascii_case(id)) {
+        let page = bolt_pages::page(id).or_else(|| gap_pages::page(id));
         return Outcome {
-            results: format!(
-                "{id} {title}\n\na rule: the set is not right while it fails\n`check` prints the \
-                 source of its limit beside each finding\n"
-            ),
+            results: format!("{id} {title}\n\n{}", page.unwrap_or_default()),
             ..Outcome::default()
         };
     }

@@ -21,7 +21,7 @@ pub(super) fn run(args: &FitArgs, colour: bool, terminal: bool) -> Outcome {
         Ok(l) => l,
         Err(failure) => return Outcome::bad_input(&failure, colour),
     };
-    let remarks = remarks(&loaded.findings, &loaded.sources, colour);
+    let (mut found, sources) = (loaded.findings.clone(), loaded.sources.clone());
     let fleet = Fleet::of(loaded);
     let bar =
         ProgressBar::with_draw_target(Some(fleet.views.len() as u64), ProgressDrawTarget::hidden());
@@ -35,6 +35,7 @@ pub(super) fn run(args: &FitArgs, colour: bool, terminal: bool) -> Outcome {
         bar.inc(1);
     });
     bar.finish_and_clear();
+    found.extend(fleet.idle_deviations(&outcomes));
     let matrix = Matrix::of(&fleet, &outcomes);
     Outcome {
         results: match args.format {
@@ -42,7 +43,7 @@ pub(super) fn run(args: &FitArgs, colour: bool, terminal: bool) -> Outcome {
             // A matrix holds strings, flags and finite numbers only.
             Format::Json => json_text(&serde_json::to_value(&matrix).unwrap_or_default()),
         },
-        remarks,
+        remarks: remarks(&found, &sources, colour),
         status: if matrix.holds {
             Status::Holds
         } else {

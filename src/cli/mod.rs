@@ -105,12 +105,12 @@ fn opened(job: &JobArgs, no_strength: bool, terminal: bool) -> Result<Project, F
 }
 
 /// Every variant against every rule, for a job that has variants.
-fn matrix(job: &Path, project: &Project) -> Option<Matrix> {
-    if project.loaded.job.variants.is_empty() {
+fn matrix(job: &Path) -> Option<Matrix> {
+    // A project holds one variant's view; the fleet starts from the files again.
+    let loaded = params::open(job, &project::disk()).ok()?;
+    if loaded.job.variants.is_empty() {
         return None;
     }
-    // The project holds one variant's view; the fleet starts from the files again.
-    let loaded = params::open(job, &project::disk()).ok()?;
     let fleet = Fleet::of(loaded);
     let outcomes = fleet.judge_all(&|| {});
     Some(Matrix::of(&fleet, &outcomes))

@@ -231,6 +231,9 @@ codes! {
         "Holes that share an axis share a bolt, so they have to have one thread.";
     ThreadBuried "J003" Joint Error "a bolt cannot reach its thread"
         "The part that holds the thread has to be the last of the stack, with the thread open towards the head.";
+    SpacerNotStocked "J004" Joint Error "no stocked pieces make a spacer"
+        "The job lists stocked washers and tubes for this bolt size, and no stack of at most six of them fills \
+         the gap within the list's `tolerance`. The message gives the gap, and the stack that comes nearest.";
     BadReading "M101" Bench Error "a reading that cannot be"
         "A caliper reading is a length above zero, and the centres of two holes lie farther apart than \
          the holes are wide. Look at the sides the jaws touched, at the diameters and at the unit.";

@@ -36,9 +36,11 @@ pub(super) fn printable_plate(plate: &Plate) -> Result<Plate, DrawingError> {
     }
     for f in &mut p.features {
         f.id = letters(&f.id)?;
-        for v in &mut f.variants {
-            *v = letters(v)?;
-        }
+        f.variants = f
+            .variants
+            .iter()
+            .map(|v| letters(v))
+            .collect::<Result<_, _>>()?;
         match &mut f.shape {
             Shape::Hole(h) => match &mut h.purpose {
                 Purpose::Clearance { thread } | Purpose::Tapped { thread, .. } => {

@@ -5,6 +5,7 @@ pub mod place;
 pub mod resolve;
 pub mod seat;
 pub mod stack;
+pub mod stocked;
 
 use std::collections::BTreeMap;
 
@@ -18,6 +19,7 @@ use crate::params::shop::Stock;
 pub use place::{EngineHole, Offer, PlacedAccessory};
 pub use seat::{PlateHole, Seat};
 pub use stack::{Joint, Layer, Part, SpacerSize, ThreadIn};
+pub use stocked::Piece;
 
 /// Where everything is.
 #[derive(Debug, Clone, PartialEq)]

@@ -8,7 +8,7 @@ use crate::tol;
 
 use super::place::{EngineHole, Offer};
 use super::stack::{Joint, Layer, Part, ThreadIn};
-use super::{PlatePlace, fastener};
+use super::{PlatePlace, fastener, stocked};
 
 /// Puts a plate on its plane.
 pub fn put_on_plane(
@@ -132,7 +132,7 @@ pub fn joints(
     }
     let mut joints: Vec<Joint> = groups
         .iter()
-        .filter_map(|g| resolve(g, &job.fasteners, sink))
+        .filter_map(|g| resolve(g, job, sink))
         .collect();
     joints.sort_by(|a, b| order::natural(&a.id, &b.id));
     joints
@@ -145,7 +145,8 @@ fn coaxial(a: &EngineHole, b: &EngineHole) -> bool {
         && d.cross(a.axis).length() <= tol::INPUT_GRID_MM
 }
 
-fn resolve(group: &[Claim<'_>], defaults: &Fasteners, sink: &mut Sink) -> Option<Joint> {
+fn resolve(group: &[Claim<'_>], job: &Job, sink: &mut Sink) -> Option<Joint> {
+    let defaults = &job.fasteners;
     let first = group.first()?;
     let axis = first.hole.axis;
     let mut targets: Vec<&EngineHole> = Vec::new();
@@ -183,6 +184,7 @@ fn resolve(group: &[Claim<'_>], defaults: &Fasteners, sink: &mut Sink) -> Option
     }
     let (thread_in, head_high) = thread_end(&id, group, &targets, &layers, sink)?;
     fill_gaps(&thread, &mut layers, floor);
+    stack_spacers(&id, &thread, &mut layers, job, first, sink);
     Some(Joint {
         id,
         holes: targets.iter().map(|t| t.target.clone()).collect(),
@@ -309,6 +311,7 @@ fn solid_layers(group: &[Claim<'_>], targets: &[&EngineHole]) -> Vec<Layer> {
             low_mm: low,
             high_mm: low + c.plate.thickness_mm,
             bears_mm: None,
+            pieces: Vec::new(),
         };
         if !layers.contains(&layer) {
             layers.push(layer);
@@ -320,6 +323,7 @@ fn solid_layers(group: &[Claim<'_>], targets: &[&EngineHole]) -> Vec<Layer> {
             low_mm,
             high_mm,
             bears_mm: Some(diameter),
+            pieces: Vec::new(),
         };
         match &t.offer {
             Offer::BlockThread { .. } => {}
@@ -512,12 +516,63 @@ fn fill_gaps(thread: &str, layers: &mut Vec<Layer>, floor: Option<f64>) {
                 low_mm: top,
                 high_mm: layer.low_mm,
                 bears_mm: Some(outside),
+                pieces: Vec::new(),
             });
         }
         top = Some(layer.high_mm);
         filled.push(layer);
     }
     *layers = filled;
+}
+
+/// Stacks the spacers of a bolt size that has stocked pieces; a gap that no stack fills is an error.
+fn stack_spacers(
+    id: &str,
+    thread: &str,
+    layers: &mut [Layer],
+    job: &Job,
+    first: &Claim<'_>,
+    sink: &mut Sink,
+) {
+    let size = |name: &str| fastener::thread(name).map(|t| t.name.clone());
+    let mut lists = job.stocked.iter();
+    let Some(stocked) = lists.find(|s| size(&s.thread).as_deref() == Some(thread)) else {
+        return;
+    };
+    for layer in layers
+        .iter_mut()
+        .filter(|l| matches!(l.part, Part::Spacer { .. }))
+    {
+        let gap = layer.thickness_mm();
+        match stocked::fill(gap, stocked) {
+            Ok(pieces) => layer.pieces = pieces,
+            Err(near) => {
+                let nearest = if near.is_empty() {
+                    "nothing is stocked".to_owned()
+                } else {
+                    let length = stocked::length_mm(&near);
+                    format!(
+                        "the nearest is {length:.3} mm, {:.3} mm off ({})",
+                        (length - gap).abs(),
+                        stocked::words(&near)
+                    )
+                };
+                sink.push(
+                    Diag::new(
+                        Code::SpacerNotStocked,
+                        format!(
+                            "joint `{id}`: no stack of stocked pieces fills its gap of {gap:.3} mm; {nearest}"
+                        ),
+                    )
+                    .labelled(first.take.spot, "a spacer goes here")
+                    .also(stocked.spot, "from these pieces")
+                    .help(
+                        "stock another washer or tube, move the plate, or take the list out to turn spacers to length",
+                    ),
+                );
+            }
+        }
+    }
 }
 
 /// Unit direction of a joint turned into words for the fitter: which way is "high".

@@ -1,5 +1,7 @@
 //! What each hole of a plate becomes: its size, its slot, what bears on either face, and the boss that gives it metal.
 
+use std::sync::Arc;
+
 use crate::diag::{Code, Diag, Sink};
 use crate::feature::SlotTrack;
 use crate::geom::{Point, Vector};
@@ -33,7 +35,7 @@ pub struct PlateHole {
     /// The feature's name: the target's, told apart where two variants need it at different places.
     pub name: String,
     /// Variants that use it; empty where all do.
-    pub variants: Vec<String>,
+    pub variants: Arc<[String]>,
     /// Centre in the plate's frame, mm.
     pub at: Point,
     /// Thread of the bolt.
@@ -225,7 +227,7 @@ impl Taking<'_> {
             shared: Vec::new(),
             target: self.take.target.clone(),
             name: self.take.target.to_string(),
-            variants: Vec::new(),
+            variants: Arc::default(),
             at,
             thread: thread.name.clone(),
             made,

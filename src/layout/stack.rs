@@ -3,6 +3,8 @@
 use crate::geom::{Point3, Vector3};
 use crate::params::job::{Head, HoleRef};
 
+use super::stocked::Piece;
+
 /// One fastener with everything along its axis.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Joint {
@@ -71,6 +73,8 @@ pub struct Layer {
     pub high_mm: f64,
     /// Diameter that bears on its neighbours, mm; `None` for a plate or the block.
     pub bears_mm: Option<f64>,
+    /// Stocked pieces a spacer is stacked from; empty for one turned to length, and for any other part.
+    pub pieces: Vec<Piece>,
 }
 
 /// What a layer is.
@@ -122,6 +126,13 @@ impl Joint {
             }),
             _ => None,
         })
+    }
+
+    /// Spacers of the stack, low to high, with the stocked pieces each is made of; none for one turned to length.
+    pub fn stacked(&self) -> impl Iterator<Item = (SpacerSize, &[Piece])> + '_ {
+        let layers = self.layers.iter();
+        let spacers = layers.filter(|l| matches!(l.part, Part::Spacer { .. }));
+        self.spacers().zip(spacers.map(|l| l.pieces.as_slice()))
     }
 
     /// Clamped length under the head, mm: head seat to the face of the thread.

@@ -520,7 +520,7 @@ fn drilled_hexagon(across_flats_mm: f64, d_mm: f64, high_mm: f64) -> Result<TriM
         outline: hexagon_path(across_flats_mm),
         features: vec![Feature {
             id: "bore".to_owned(),
-            variants: Vec::new(),
+            variants: std::sync::Arc::default(),
             shape: Shape::Hole(Hole {
                 centre: Point::ORIGIN,
                 diameter_mm: d_mm,

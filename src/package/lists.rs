@@ -12,6 +12,7 @@ use crate::order::Name;
 use crate::project::Project;
 
 use super::PackageError;
+use crate::layout::stocked;
 
 /// The lists of a package.
 pub(super) fn files(project: &Project) -> Result<Vec<ShopFile>, PackageError> {
@@ -92,26 +93,33 @@ fn holes(project: &Project) -> Result<Vec<u8>, PackageError> {
     )
 }
 
-/// Spacers to turn, equal ones together.
+/// Spacers to turn or to stack, equal ones together.
 fn spacers(joints: &[Joint]) -> Result<Vec<u8>, PackageError> {
     let name = "spacers.csv";
-    let mut by_name: BTreeMap<Name, (crate::layout::SpacerSize, Vec<&str>)> = BTreeMap::new();
+    let mut by_name: BTreeMap<(Name, String), (crate::layout::SpacerSize, Vec<&str>)> =
+        BTreeMap::new();
     for joint in joints {
-        for s in joint.spacers() {
+        for (s, pieces) in joint.stacked() {
+            let made = if pieces.is_empty() {
+                "turned to length".to_owned()
+            } else {
+                stocked::words(pieces)
+            };
             by_name
-                .entry(Name(s.designation()))
+                .entry((Name(s.designation()), made))
                 .or_insert_with(|| (s, Vec::new()))
                 .1
                 .push(&joint.id);
         }
     }
     let mut rows = Vec::new();
-    for (id, (s, at)) in by_name {
+    for ((id, made), (s, at)) in by_name {
         rows.push(vec![
             id.0,
             mm(name, s.outside_mm, 2)?,
             mm(name, s.bore_mm, 2)?,
             mm(name, s.length_mm, 3)?,
+            made,
             at.len().to_string(),
             at.join(" "),
         ]);
@@ -123,6 +131,7 @@ fn spacers(joints: &[Joint]) -> Result<Vec<u8>, PackageError> {
             "outside_mm",
             "bore_mm",
             "length_mm",
+            "made_of",
             "quantity",
             "joints",
         ],

@@ -132,7 +132,7 @@ fn belt(project: &Project) -> Option<(Body, Frame)> {
         outline: outer.oriented(true),
         features: vec![Feature {
             id: "inside".to_owned(),
-            variants: Vec::new(),
+            variants: std::sync::Arc::default(),
             shape: Shape::Window(inner.oriented(true)),
         }],
     };

@@ -42,8 +42,25 @@ pub struct Job {
     pub variants: Vec<VariantSpec>,
     /// Bracket sets to make at once.
     pub sets: u32,
+    /// Washers and tubes from which spacers are stacked.
+    pub stocked: Vec<StockedSpec>,
     /// Failing rules accepted by name.
     pub deviations: Vec<Deviation>,
+}
+
+/// Washers and tubes at hand for one bolt size: its spacers are stacked from them, not turned to length.
+#[derive(Debug, Clone, PartialEq)]
+pub struct StockedSpec {
+    /// The bolt's thread.
+    pub thread: String,
+    /// Thicknesses of the washers, mm.
+    pub washers_mm: Vec<f64>,
+    /// Lengths of the tubes, mm.
+    pub tubes_mm: Vec<f64>,
+    /// How much a stack may miss its gap, mm.
+    pub tolerance_mm: f64,
+    /// Where it is written.
+    pub spot: Spot,
 }
 
 /// Title block data; all free text, may be empty.
@@ -82,7 +99,8 @@ pub struct Fasteners {
     pub thread_locker: bool,
     /// Finish of the clamped faces: a row of the interface table, which gives the slip factor.
     pub faces: String,
-    /// Shock on what is held, in multiples of its weight, in any direction.
+    /// Shock under which no joint may slip or open, in multiples of the weight held, in any direction;
+    /// plates are held against [`StrengthSpec::shock_g`].
     pub shock_g: f64,
     /// Coldest temperature of the joints in service, °C.
     pub cold_c: f64,
@@ -93,7 +111,8 @@ pub struct Fasteners {
 /// What shakes the set beside the belt, as multiples of weight.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct StrengthSpec {
-    /// Shock that must not bend anything for good, in any direction, g; > 0.
+    /// Shock that must not bend a plate for good, in any direction, g; > 0. Joints are held against
+    /// [`Fasteners::shock_g`].
     pub shock_g: f64,
     /// Amplitude of the lasting vibration that must not tire anything, in any direction, g.
     pub vibration_g: f64,
@@ -587,8 +606,21 @@ pub struct HoseSpec {
     pub diameter_mm: f64,
     /// What it is, which decides the clearance it needs.
     pub kind: super::block::KeepoutKind,
+    /// Clamps on it.
+    pub clamps: Vec<HoseClamp>,
     /// Where it is written.
     pub spot: Spot,
+}
+
+/// A clamp round a hose.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct HoseClamp {
+    /// Where along the centre line, mm from its start.
+    pub along_mm: f64,
+    /// Width of the band, mm.
+    pub width_mm: f64,
+    /// How far it stands out from the hose all round, screw housing included, mm.
+    pub height_mm: f64,
 }
 
 /// The same plates with something replaced; whatever it does not name stays as in the job.
@@ -612,6 +644,8 @@ pub struct VariantSpec {
     pub run: Option<Vec<RunStop>>,
     /// Other outside diameters of hoses, mm, by the hose's name.
     pub hoses: BTreeMap<String, f64>,
+    /// Other lengths of the spacers a plate stands off on, mm, by the plate's name.
+    pub spacers: BTreeMap<String, f64>,
     /// Where it is written.
     pub spot: Spot,
 }

@@ -430,6 +430,7 @@ impl Links<'_> {
                 );
             }
         }
+        self.spacers(variant, job);
         for swap in variant.tables("pulley") {
             if let Some(on) = swap.node("on") {
                 self.pulley(on, &swap.path_of("on"));
@@ -451,6 +452,37 @@ impl Links<'_> {
             );
         }
         self.run(variant);
+    }
+}
+
+impl Links<'_> {
+    /// Checks that each plate whose spacers a variant replaces is there and stands off from a hole's face.
+    fn spacers(&mut self, variant: &Record, job: &Record) {
+        let key = variant.path_of("spacers");
+        let plates = ids(job, "plate");
+        for (id, spot, _) in variant.map("spacers") {
+            let Some(plate) = job.tables("plate").find(|p| p.text("id") == Some(id)) else {
+                if self.complete {
+                    let meant = nearest(id, plates.iter().map(String::as_str)).map(str::to_owned);
+                    let title = format!("the job has no plate `{id}`");
+                    self.unknown(*spot, &key, title, meant, &plates.join(", "));
+                }
+                continue;
+            };
+            let back = plate.node("back");
+            let on_a_face = back.is_some_and(|b| b.table().is_some() || b.text().is_some());
+            if !on_a_face && back.is_some() {
+                self.sink.push(
+                    Diag::new(
+                        Code::NotApplicable,
+                        format!("plate `{id}` lies at a given height: no spacer carries it"),
+                    )
+                    .at(*spot)
+                    .key(key.as_str())
+                    .help("write the plate's back as { on = \"block.A1\", plus = 20 }"),
+                );
+            }
+        }
     }
 }
 

@@ -416,7 +416,7 @@ pub(super) fn windows(
     let mut out = Vec::new();
     let window = |id: String, path: Path| Feature {
         id,
-        variants: Vec::new(),
+        variants: std::sync::Arc::default(),
         shape: FeatureShape::Window(path),
     };
     // Names the job gives are its own; the program's windows take the numbers left.

@@ -1,6 +1,7 @@
 //! Features of a plate from the holes it takes and from what its job adds.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use crate::diag::{Code, Diag, Sink, Spot};
 use crate::feature::{
@@ -26,7 +27,7 @@ pub(super) fn taken(thickness_mm: f64, holes: &[PlateHole]) -> Vec<Feature> {
         .iter()
         .map(|h| Feature {
             id: h.name.clone(),
-            variants: h.variants.clone(),
+            variants: Arc::clone(&h.variants),
             shape: match h.slot {
                 Some(track) => Shape::Slot(Slot {
                     track,
@@ -80,7 +81,7 @@ pub(super) fn further(
         if let Some(shape) = shape(f, thickness_mm, fit, sink) {
             out.push(Feature {
                 id: f.id.clone(),
-                variants: Vec::new(),
+                variants: Arc::default(),
                 shape,
             });
         }

@@ -55,7 +55,7 @@ pub fn mark(made: &mut MadePlate, number: &str, process: &Process) {
             let id = free_name(&made.plate);
             made.plate.features.push(Feature {
                 id,
-                variants: Vec::new(),
+                variants: std::sync::Arc::default(),
                 shape: Shape::Mark(mark),
             });
             text

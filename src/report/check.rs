@@ -3,12 +3,14 @@
 use std::collections::BTreeSet;
 use std::fmt::Write as _;
 
+use crate::joint::group::NOT_COVERED;
 use crate::project::{Project, variants};
 use crate::rules::{Finding, Sense, Verdict, YES_NO, belt};
 
 use super::paint::Paint;
 use super::strength;
 use super::table::{Align, Table};
+use crate::units::plain;
 
 /// How many findings stand in each verdict.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
@@ -93,6 +95,31 @@ pub fn text(project: &Project, all: bool, paint: Paint) -> String {
         out.push('\n');
     }
     out.push_str(&margins(&project.findings, all));
+    if !project.bolting.joints.is_empty() {
+        out.push_str(&taken(project));
+    }
+    out
+}
+
+/// Which shock is held against what, and what the bolt calculation leaves out.
+fn taken(project: &Project) -> String {
+    let job = &project.loaded.job;
+    let lines = [
+        format!(
+            "shock: joints may not slip or open under {} g ([fasteners] shock), plates may not yield under {} g \
+             ([strength] shock-g)",
+            plain(job.fasteners.shock_g, 2),
+            plain(job.strength.shock_g, 2)
+        ),
+        format!("joints: {NOT_COVERED}"),
+    ];
+    let mut out = String::from("\n");
+    for line in lines {
+        for (n, part) in wrapped(&line, WIDTH - 4).into_iter().enumerate() {
+            let indent = if n == 0 { 2 } else { 4 };
+            let _ = writeln!(out, "{:indent$}{part}", "");
+        }
+    }
     out
 }
 
@@ -399,7 +426,8 @@ fn room(head: &[&str; 7], rows: &[[String; 7]]) -> usize {
 }
 
 /// The JSON of `check`:
-/// `{job, variant, title, revision, verdict, tally, plates, fasteners, strength, findings}`.
+/// `{job, variant, title, revision, verdict, tally, plates, fasteners, joints, strength, findings}`, where
+/// `joints` is `{shock_g, plates_shock_g, not_covered}`.
 #[must_use]
 pub fn json(project: &Project) -> serde_json::Value {
     let tally = Tally::of(&project.findings);
@@ -441,6 +469,11 @@ pub fn json(project: &Project) -> serde_json::Value {
         "plates": plates,
         "strength": strength::json(project),
         "fasteners": project.bolting.joints.iter().map(|b| &b.report).collect::<Vec<_>>(),
+        "joints": {
+            "shock_g": project.loaded.job.fasteners.shock_g,
+            "plates_shock_g": project.loaded.job.strength.shock_g,
+            "not_covered": [NOT_COVERED],
+        },
         "findings": project.findings,
     })
 }

@@ -5,15 +5,16 @@ use std::fmt::Write as _;
 
 use serde::Serialize;
 
-use crate::feature::{Feature, Purpose, Shape};
+use crate::feature::{Depth, Face, Feature, Mouth, Purpose, Shape, SlotTrack};
 use crate::geom::Point;
 use crate::order::Name;
-use crate::platework::MadePlate;
+use crate::platework::{MadePlate, track_ends};
 use crate::project::Project;
 use crate::rules::{Finding, Verdict};
 use crate::tol;
 
 use super::check::value;
+use super::compare_joints;
 
 /// Everything that changed, plate by plate.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -98,7 +99,7 @@ pub fn compare(old: &Project, new: &Project) -> Comparison {
         plates_removed: only(&a, &b),
         plates_changed: changed,
         plates_same: same,
-        joints: joint_changes(old, new),
+        joints: compare_joints::changes(old, new),
         rules: rule_changes(&old.findings, &new.findings),
     }
 }
@@ -250,10 +251,11 @@ fn feature_change(a: &Feature, b: &Feature) -> Vec<String> {
                 ));
             }
             if x.depth != y.depth {
-                out.push(format!("`{id}` has another depth"));
+                out.push(format!("`{id}` {} -> {}", depth(&x.depth), depth(&y.depth)));
             }
             if x.mouth != y.mouth {
-                out.push(format!("`{id}` has another counterbore or countersink"));
+                let (p, q) = (mouth(x.mouth.as_ref()), mouth(y.mouth.as_ref()));
+                out.push(format!("`{id}` {p} -> {q}"));
             }
         }
         (Shape::Slot(x), Shape::Slot(y)) => {
@@ -264,7 +266,12 @@ fn feature_change(a: &Feature, b: &Feature) -> Vec<String> {
                 ));
             }
             if x.track != y.track {
-                out.push(format!("`{id}` slot runs elsewhere"));
+                let ends = |t: &SlotTrack| {
+                    let [from, to, _] = track_ends(t);
+                    format!("from {} to {}", at(from), at(to))
+                };
+                let (p, q) = (ends(&x.track), ends(&y.track));
+                out.push(format!("`{id}` slot {p} -> {q}"));
             }
         }
         _ if std::mem::discriminant(&a.shape) == std::mem::discriminant(&b.shape) => {
@@ -280,6 +287,44 @@ fn feature_change(a: &Feature, b: &Feature) -> Vec<String> {
     out
 }
 
+fn face(f: Face) -> &'static str {
+    match f {
+        Face::Front => "front",
+        Face::Back => "back",
+    }
+}
+
+fn depth(d: &Depth) -> String {
+    match d {
+        Depth::Through => "through".to_owned(),
+        Depth::Blind { depth_mm, from, .. } => {
+            format!("{depth_mm:.3} mm deep from the {}", face(*from))
+        }
+    }
+}
+
+fn mouth(m: Option<&Mouth>) -> String {
+    match m {
+        None => "plain mouth".to_owned(),
+        Some(Mouth::Counterbore {
+            diameter_mm,
+            depth_mm,
+            face: f,
+        }) => format!(
+            "counterbore {diameter_mm:.3} x {depth_mm:.3} mm on the {}",
+            face(*f)
+        ),
+        Some(Mouth::Countersink {
+            diameter_mm,
+            angle_deg,
+            face: f,
+        }) => format!(
+            "countersink {diameter_mm:.3} mm, {angle_deg:.1} deg on the {}",
+            face(*f)
+        ),
+    }
+}
+
 fn at(p: Point) -> String {
     format!("({:.3}, {:.3})", p.x, p.y)
 }
@@ -291,43 +336,6 @@ fn purpose(p: &Purpose) -> String {
         Purpose::Dowel { tolerance } => format!("reamed {tolerance}"),
         Purpose::Plain => "plain".to_owned(),
     }
-}
-
-fn joint_changes(old: &Project, new: &Project) -> Vec<String> {
-    let spacers = |p: &Project| -> BTreeMap<String, Vec<String>> {
-        p.layout
-            .joints
-            .iter()
-            .map(|j| {
-                let list = j.spacers().map(|s| format!("{:.3}", s.length_mm)).collect();
-                (j.id.clone(), list)
-            })
-            .collect()
-    };
-    let (a, b) = (spacers(old), spacers(new));
-    let mut out = Vec::new();
-    let words = |l: &Vec<String>| {
-        if l.is_empty() {
-            "none".to_owned()
-        } else {
-            format!("{} mm", l.join(" + "))
-        }
-    };
-    for (id, before) in &a {
-        match b.get(id) {
-            None => out.push(format!("`{id}` is gone")),
-            Some(after) if after != before => out.push(format!(
-                "`{id}` spacers {} -> {}",
-                words(before),
-                words(after)
-            )),
-            Some(_) => {}
-        }
-    }
-    for id in b.keys().filter(|k| !a.contains_key(*k)) {
-        out.push(format!("`{id}` is new"));
-    }
-    out
 }
 
 fn rule_changes(old: &[Finding], new: &[Finding]) -> Vec<RuleChange> {

@@ -1,6 +1,7 @@
 //! The matrix of `fit`: variants by rule groups, each with its worst margin and the first thing that fails.
 
 use std::fmt::Write as _;
+use std::sync::Arc;
 
 use serde::Serialize;
 
@@ -103,12 +104,10 @@ impl Matrix {
                 },
             })
             .collect();
-        let (job, revision) = fleet.views.first().map_or_else(Default::default, |v| {
-            (v.loaded.job.name.clone(), v.loaded.job.revision.clone())
-        });
+        let (job, revision) = fleet.job();
         Self {
-            job,
-            revision,
+            job: job.to_owned(),
+            revision: revision.to_owned(),
             holds: rows.iter().all(|r| r.holds),
             strength_of: Vec::new(),
             variants: rows,
@@ -148,11 +147,11 @@ impl Matrix {
         if failing > 0 {
             out.push('\n');
         }
-        for r in self.variants.iter().filter(|r| !r.holds) {
+        for (names, r) in self.failures() {
             let _ = writeln!(
                 out,
                 "  {}: {}",
-                r.name,
+                names.join(", "),
                 r.first_failure.as_deref().unwrap_or("cannot be laid out")
             );
             if r.fails > 1 {
@@ -160,6 +159,21 @@ impl Matrix {
             }
             if let Some(m) = &r.mend {
                 let _ = writeln!(out, "        mend: {m}");
+            }
+        }
+        out
+    }
+
+    /// Rows that fail, those that fail alike together: their names and the first of them.
+    fn failures(&self) -> Vec<(Vec<&str>, &Row)> {
+        let mut out: Vec<(Vec<&str>, &Row)> = Vec::new();
+        for r in self.variants.iter().filter(|r| !r.holds) {
+            let alike = |(_, o): &&mut (Vec<&str>, &Row)| {
+                (&o.first_failure, o.fails, &o.mend) == (&r.first_failure, r.fails, &r.mend)
+            };
+            match out.iter_mut().find(alike) {
+                Some((names, _)) => names.push(&r.name),
+                None => out.push((vec![&r.name], r)),
             }
         }
         out
@@ -190,7 +204,7 @@ impl Cell {
     }
 }
 
-fn row(name: &str, title: &str, findings: &[Finding], near: &[Near]) -> Row {
+fn row(name: &str, title: &str, findings: &[Arc<Finding>], near: &[Arc<Near>]) -> Row {
     let fails = findings.iter().filter(|f| f.blocks()).count();
     let first = findings.iter().find(|f| f.blocks());
     Row {
@@ -209,7 +223,7 @@ fn row(name: &str, title: &str, findings: &[Finding], near: &[Near]) -> Row {
 }
 
 /// The worst of a group: findings come worst first.
-fn cell(group: &'static str, letters: &str, findings: &[Finding]) -> Cell {
+fn cell(group: &'static str, letters: &str, findings: &[Arc<Finding>]) -> Cell {
     let mine = || {
         findings
             .iter()
@@ -228,7 +242,7 @@ fn cell(group: &'static str, letters: &str, findings: &[Finding]) -> Cell {
 }
 
 /// A failing finding as one sentence.
-fn words(f: &Finding, near: &[Near]) -> String {
+fn words(f: &Finding, near: &[Arc<Near>]) -> String {
     let pair = near
         .iter()
         .find(|n| n.rule == f.rule && n.gap.first == f.on && n.gap.second == f.at);

@@ -2,6 +2,7 @@
 
 pub mod check;
 pub mod compare;
+mod compare_joints;
 pub mod document;
 pub mod fit;
 pub mod fitup;

@@ -1,5 +1,7 @@
 //! The clearance family, C101 and on: what is near what, as findings; places are in the engine frame.
 
+use std::sync::Arc;
+
 use crate::geom::Point;
 use crate::params::Loaded;
 use crate::surroundings::Near;
@@ -8,7 +10,7 @@ use super::{Finding, Sense, Verdict};
 
 /// Findings of a job's surroundings.
 #[must_use]
-pub fn findings(near: &[Near], loaded: &Loaded) -> Vec<Finding> {
+pub fn findings(near: &[Arc<Near>], loaded: &Loaded) -> Vec<Finding> {
     near.iter().map(|n| finding(n, loaded)).collect()
 }
 

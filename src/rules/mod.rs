@@ -6,10 +6,12 @@
 
 pub mod assembly;
 pub mod belt;
+pub mod bolt_pages;
 pub mod bolts;
 pub mod edge_distance;
 pub mod feature_inside;
 pub mod floor;
+pub mod gap_pages;
 pub mod gaps;
 pub mod hole_pitch;
 pub mod inside_radius;
@@ -38,6 +40,7 @@ use crate::params::job::{Deviation, Job};
 use crate::params::nearest::nearest;
 use crate::params::shop::{Process, Shop, Stock};
 use crate::platework::MadePlate;
+use crate::surroundings;
 use crate::tol;
 
 /// Unit of a finding that is true or not: measured 1 for yes, 0 for no.
@@ -122,8 +125,11 @@ impl Finding {
     /// Margin as a share of the limit; the measure by which findings are ranked.
     #[must_use]
     pub fn share(&self) -> f64 {
-        if (self.unit.is_empty() || self.unit == YES_NO) && self.margin >= 0.0 {
-            // A count that holds is simply right: nothing to rank.
+        let is_right = self.unit.is_empty()
+            || self.unit == YES_NO
+            || self.rule == surroundings::BOLTED.id;
+        if is_right && self.margin >= 0.0 {
+            // A count that holds, or faces that touch as they are bolted, is simply right: nothing to rank.
             return f64::INFINITY;
         }
         if self.limit.abs() > tol::RULE_MM {
@@ -275,58 +281,68 @@ pub fn run(
     findings
 }
 
-/// Sorts findings worst first: failing before accepted before holding, then by share of the limit.
+/// Sorts findings worst first, see [`order`].
 pub fn rank(findings: &mut [Finding]) {
-    findings.sort_by(|a, b| {
-        a.verdict
-            .cmp(&b.verdict)
-            .then(a.share().total_cmp(&b.share()))
-            .then(a.rule.cmp(b.rule))
-            .then_with(|| order::natural(&a.on, &b.on))
-            .then_with(|| order::natural(&a.at, &b.at))
-            .then_with(|| order::natural(&a.what, &b.what))
-    });
+    findings.sort_by(order);
+}
+
+/// Worst first: failing before accepted before holding, then by share of the limit, then by name.
+#[must_use]
+pub fn order(a: &Finding, b: &Finding) -> std::cmp::Ordering {
+    a.verdict
+        .cmp(&b.verdict)
+        .then(a.share().total_cmp(&b.share()))
+        .then(a.rule.cmp(b.rule))
+        .then_with(|| order::natural(&a.on, &b.on))
+        .then_with(|| order::natural(&a.at, &b.at))
+        .then_with(|| order::natural(&a.what, &b.what))
 }
 
 /// Applies the job's deviations: a failing finding they name becomes accepted.
 ///
-/// A deviation that names nothing that fails is a warning: it would hide a
-/// later fault. `measured` tells whether a rule, by id, was looked at at all;
-/// a deviation from one that was not stands without a word.
-pub fn accept(
-    findings: &mut [Finding],
-    job: &Job,
-    measured: &dyn Fn(&str) -> bool,
-    sink: &mut Sink,
-) {
-    for d in job.deviations.iter().filter(|d| measured(&d.rule)) {
-        let mut used = false;
-        for f in findings.iter_mut() {
-            if f.rule.eq_ignore_ascii_case(&d.rule) && f.on == d.on && covers(d, f) {
-                if f.verdict == Verdict::Fails && firm(f) {
-                    used = true;
-                    sink.push(
-                        Diag::new(
-                            Code::FirmRule,
-                            format!(
-                                "deviation from {} on `{}`: {} is {:.3} {}, which cannot be made",
-                                d.rule, d.on, f.what, f.measured, f.unit
-                            ),
-                        )
-                        .labelled(d.spot, "no reason can accept this")
-                        .help("mend the plate"),
-                    );
-                } else if f.verdict == Verdict::Fails {
-                    f.verdict = Verdict::Accepted;
-                    f.reason = Some(d.reason.clone());
-                    used = true;
-                } else if f.verdict == Verdict::Accepted {
-                    used = true;
-                }
+/// A deviation from what cannot be made at all is an error in `sink`, and the finding still fails.
+pub fn accept(findings: &mut [Finding], job: &Job, sink: &mut Sink) {
+    for d in &job.deviations {
+        for f in findings
+            .iter_mut()
+            .filter(|f| f.verdict == Verdict::Fails && covers(d, f))
+        {
+            if firm(f) {
+                sink.push(
+                    Diag::new(
+                        Code::FirmRule,
+                        format!(
+                            "deviation from {} on `{}`: {} is {:.3} {}, which cannot be made",
+                            d.rule, d.on, f.what, f.measured, f.unit
+                        ),
+                    )
+                    .labelled(d.spot, "no reason can accept this")
+                    .help("mend the plate"),
+                );
+            } else {
+                f.verdict = Verdict::Accepted;
+                f.reason = Some(d.reason.clone());
             }
         }
-        if !used {
-            sink.push(idle(d, findings));
+    }
+}
+
+/// Warns of deviations that name nothing that fails: they would hide a later fault.
+///
+/// `findings` have been through [`accept`]; of several variants, all of them.
+/// `measured` tells whether a rule, by id, was looked at at all; a deviation
+/// from one that was not stands without a word.
+pub fn idle_deviations<'a>(
+    job: &Job,
+    measured: &dyn Fn(&str) -> bool,
+    findings: impl IntoIterator<Item = &'a Finding, IntoIter: Clone>,
+    sink: &mut Sink,
+) {
+    let findings = findings.into_iter();
+    for d in job.deviations.iter().filter(|d| measured(&d.rule)) {
+        let broken = |f: &Finding| matches!(f.verdict, Verdict::Fails | Verdict::Accepted);
+        if !findings.clone().any(|f| broken(f) && covers(d, f)) {
+            sink.push(idle(d, findings.clone()));
         }
     }
 }
@@ -338,14 +354,14 @@ fn firm(f: &Finding) -> bool {
 }
 
 /// A deviation that accepts nothing, and why.
-fn idle(d: &Deviation, findings: &[Finding]) -> Diag {
+fn idle<'a>(d: &Deviation, findings: impl Iterator<Item = &'a Finding> + Clone) -> Diag {
     let ids: BTreeSet<&str> = RULES
         .iter()
         .map(|r| r.id)
-        .chain(findings.iter().map(|f| f.rule))
+        .chain(findings.clone().map(|f| f.rule))
         .collect();
     let known = ids.iter().any(|id| id.eq_ignore_ascii_case(&d.rule));
-    let parts: BTreeSet<&str> = findings.iter().map(|f| f.on.as_str()).collect();
+    let parts: BTreeSet<&str> = findings.map(|f| f.on.as_str()).collect();
     let (why, help) = if !known {
         let near = nearest(&d.rule, ids.iter().copied());
         (
@@ -378,5 +394,5 @@ fn idle(d: &Deviation, findings: &[Finding]) -> Diag {
 }
 
 fn covers(d: &Deviation, f: &Finding) -> bool {
-    d.at.is_empty() || d.at == f.at
+    f.rule.eq_ignore_ascii_case(&d.rule) && f.on == d.on && (d.at.is_empty() || d.at == f.at)
 }

@@ -1,12 +1,13 @@
 //! The bodies of a project: plates, spacers, heads and tool room, accessories, pulleys, belt, keep-outs, hoses.
 
 use crate::clearance::body::ACCESS_LENGTH_MM;
-use crate::clearance::{Body, Prism, Solid, access_radius_mm};
+use crate::clearance::{Body, Clamp, Prism, Solid, access_radius_mm};
 use crate::feature::{Depth, Feature, Shape};
 use crate::geom::{Frame, Path, Point, Point3, Region, Vector3};
 use crate::joint::End;
 use crate::layout::{Joint, Offer, Part};
 use crate::params::KeepoutKind;
+use crate::params::job::HoseSpec;
 use crate::tables::gap::Kind;
 use crate::tables::{Drive, Sockets};
 use crate::tol;
@@ -23,6 +24,8 @@ pub(super) struct Set {
     pub(super) contacts: Vec<(String, String)>,
     /// Of those, the pairs that are bolted face to face: they may touch, not overlap.
     pub(super) bolted: Vec<(String, String)>,
+    /// Place among the bodies where the hoses stand.
+    pub(super) hoses_at: usize,
 }
 
 pub(super) fn plate_id(plate: &str) -> String {
@@ -39,18 +42,45 @@ pub(super) fn pulley_id(owner: &str) -> String {
 
 const BELT: &str = "belt";
 
+/// The hoses of a job.
+pub(super) fn hoses(specs: &[HoseSpec]) -> impl Iterator<Item = Body> {
+    specs.iter().map(|h| {
+        let clamps: Vec<Clamp> = h
+            .clamps
+            .iter()
+            .map(|c| Clamp {
+                along_mm: c.along_mm,
+                outer_mm: h.diameter_mm + 2.0 * c.height_mm,
+                width_mm: c.width_mm,
+            })
+            .collect();
+        let mut body = Body::hose(hose_id(h), h.points.clone(), h.diameter_mm, &clamps);
+        body.kind = match h.kind {
+            KeepoutKind::Fixed => Kind::Hose,
+            other => kind(other),
+        };
+        body
+    })
+}
+
+fn hose_id(h: &HoseSpec) -> String {
+    format!("hose {}", h.id)
+}
+
 impl Set {
+    /// Everything that stands: all bodies but the hoses.
     pub(super) fn of(s: &Sources<'_>) -> Self {
         let mut set = Self {
             bodies: Vec::new(),
             contacts: Vec::new(),
             bolted: Vec::new(),
+            hoses_at: 0,
         };
         set.block(s);
         set.plates(s);
         set.accessories(s);
         set.belt(s);
-        set.hoses(s);
+        set.hoses_at = set.bodies.len();
         for joint in &s.layout.joints {
             set.joint(s, joint);
         }
@@ -180,22 +210,6 @@ impl Set {
         }
         for made in s.plates {
             self.touch(BELT, plate_id(&made.plate.id));
-        }
-    }
-
-    fn hoses(&mut self, s: &Sources<'_>) {
-        for h in &s.loaded.job.hoses {
-            let mut body = Body::hose(
-                format!("hose {}", h.id),
-                h.points.clone(),
-                h.diameter_mm,
-                &[],
-            );
-            body.kind = match h.kind {
-                KeepoutKind::Fixed => Kind::Hose,
-                other => kind(other),
-            };
-            self.bodies.push(body);
         }
     }
 
@@ -353,17 +367,32 @@ impl Set {
         else {
             return;
         };
-        for other in self.bodies.clone() {
-            let accessory = s.layout.placed.iter().any(|p| p.id == other.part_of);
-            let hose = other.kind == Kind::Hose || other.kind == Kind::Belt;
-            let accessory_bolt = s.layout.joints.iter().any(|j| {
-                other.part_of == format!("joint {}", j.id)
-                    && !j.holes.iter().any(|h| h.owner == "block")
-            });
-            let later = owners.is_empty() && (accessory || hose || accessory_bolt);
-            let own = owners.contains(&other.part_of);
-            if later || own {
-                self.touch(id.clone(), other.id);
+        let accessory_bolt = |part_of: &str| {
+            let joint = part_of.strip_prefix("joint ");
+            s.layout.joints.iter().any(|j| {
+                joint == Some(j.id.as_str()) && !j.holes.iter().any(|h| h.owner == "block")
+            })
+        };
+        let beside: Vec<String> = self
+            .bodies
+            .iter()
+            .filter(|other| {
+                let later = owners.is_empty()
+                    && (other.kind == Kind::Belt
+                        || s.layout.placed.iter().any(|p| p.id == other.part_of)
+                        || accessory_bolt(&other.part_of));
+                later || owners.contains(&other.part_of)
+            })
+            .map(|other| other.id.clone())
+            .collect();
+        for other in beside {
+            self.touch(id.clone(), other);
+        }
+        if owners.is_empty() {
+            // A hose that is an exhaust pipe or the like stands there already.
+            let hoses = s.loaded.job.hoses.iter();
+            for h in hoses.filter(|h| h.kind == KeepoutKind::Fixed) {
+                self.touch(id.clone(), hose_id(h));
             }
         }
         for l in &joint.layers {

@@ -2,14 +2,19 @@
 
 mod bodies;
 
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use rayon::prelude::*;
 use serde::Serialize;
 
 use crate::bolting::Bolting;
-use crate::clearance::{Body, Gap, Motion, Scene, Trim};
+use crate::clearance::{Body, Gap, Motion, Moving, ReadyBody, Scene, Trim, gaps_of_all};
 use crate::drive::{Analysis, Drive, TakeUp, takeup};
 use crate::geom::{Point3, Vector3};
 use crate::layout::Layout;
 use crate::params::Loaded;
+use crate::params::job::HoseSpec;
 use crate::platework::MadePlate;
 use crate::tables::gap::{Kind, Limits};
 
@@ -86,6 +91,18 @@ pub struct Near {
 }
 
 impl Near {
+    /// Order by room, least first, then by rule and names.
+    #[must_use]
+    pub fn order(&self, other: &Self) -> std::cmp::Ordering {
+        self.gap
+            .margin_mm()
+            .total_cmp(&other.gap.margin_mm())
+            .then(self.rule.cmp(other.rule))
+            .then_with(|| {
+                (&self.gap.first, &self.gap.second).cmp(&(&other.gap.first, &other.gap.second))
+            })
+    }
+
     /// The trims in words; empty where none would be enough.
     #[must_use]
     pub fn advice(&self) -> Option<String> {
@@ -112,79 +129,198 @@ pub fn bodies(s: &Sources<'_>) -> Vec<Body> {
     bodies::Set::of(s).bodies
 }
 
-/// Measures every near pair; the one with least room first.
-#[must_use]
-pub fn measure(s: &Sources<'_>) -> Vec<Near> {
-    let limits = Limits::standard();
-    let set = bodies::Set::of(s);
-    let scene = Scene::of(&set.bodies, &set.contacts);
-    let mut out: Vec<Near> = scene
-        .gaps(&limits, NEAR_MM)
-        .into_iter()
-        .map(|gap| {
-            let tool = gap.kinds.0 == Kind::Tool || gap.kinds.1 == Kind::Tool;
-            near(&scene, &limits, if tool { TOOL } else { APART }, gap)
-        })
-        .collect();
-    for (a, b) in &set.bolted {
-        let index = |id: &str| set.bodies.iter().position(|x| x.id == id);
-        let (Some(i), Some(j)) = (index(a), index(b)) else {
-            continue;
-        };
-        if let Some(mut gap) = scene.gap_between(i, j, &limits)
-            && gap.gap_mm <= NEAR_MM
-        {
-            gap.limit_mm = 0.0;
-            "parts bolted to each other may touch".clone_into(&mut gap.source);
-            out.push(near(&scene, &limits, BOLTED, gap));
-        }
+/// What stands on the engine: every body but the hoses, and the gaps between them.
+///
+/// Variants that differ in hoses alone stand on the same ground, and grounds
+/// made together share the bodies they have in common and the gaps between them.
+#[derive(Debug)]
+pub struct Ground {
+    scene: Scene,
+    /// Place among the bodies where the hoses stand.
+    hoses_at: usize,
+    /// What moves, with the rule that judges it.
+    moving: Vec<(Rule, Moving)>,
+    near: Vec<Arc<Near>>,
+}
+
+impl Ground {
+    /// The grounds of several variants, in their order.
+    #[must_use]
+    pub fn of_all(sources: &[Sources<'_>]) -> Vec<Self> {
+        let limits = Limits::standard();
+        let sets: Vec<bodies::Set> = sources.par_iter().map(bodies::Set::of).collect();
+        let scenes: Vec<Scene> = ready_bodies(&sets)
+            .into_par_iter()
+            .zip(&sets)
+            .map(|(ready, set)| Scene::new(ready, &set.contacts))
+            .collect();
+        let gaps = gaps_of_all(&scenes, &limits, NEAR_MM);
+        scenes
+            .into_par_iter()
+            .zip(gaps)
+            .zip(sets.par_iter().zip(sources))
+            .map(|((scene, gaps), (set, s))| Self::of(scene, gaps, set, s, &limits))
+            .collect()
     }
-    for (body, motion) in sweeps(s, &set) {
-        for gap in scene.gaps_on_the_way(&body, &motion, &limits, NEAR_MM) {
-            // Pulleys are judged to each other with the drive; a tool is used with the engine still.
-            if (gap.kinds.0 != Kind::Moving || gap.kinds.1 != Kind::Moving)
-                && gap.kinds.0 != Kind::Tool
-                && gap.kinds.1 != Kind::Tool
+
+    fn of(
+        scene: Scene,
+        gaps: Vec<Gap>,
+        set: &bodies::Set,
+        s: &Sources<'_>,
+        limits: &Limits,
+    ) -> Self {
+        let mut ground = Self {
+            hoses_at: set.hoses_at,
+            moving: moving(s, set),
+            near: Vec::new(),
+            scene,
+        };
+        let mut out = ground.apart(gaps, &[], limits);
+        for (a, b) in &set.bolted {
+            let index = |id: &str| set.bodies.iter().position(|x| x.id == id);
+            let (Some(i), Some(j)) = (index(a), index(b)) else {
+                continue;
+            };
+            if let Some(mut gap) = ground.scene.gap_between(i, j, limits)
+                && gap.gap_mm <= NEAR_MM
             {
-                out.push(near(&scene, &limits, SWEEP, gap));
+                gap.limit_mm = 0.0;
+                "parts bolted to each other may touch".clone_into(&mut gap.source);
+                out.push(ground.near(BOLTED, gap, &[], limits));
             }
         }
+        out.extend(ground.on_the_way(ground.scene.bodies(), &[], limits));
+        out.sort_by(Near::order);
+        ground.near = out.into_iter().map(Arc::new).collect();
+        ground
     }
+
+    /// What is near what of everything that stands, least room first.
+    #[must_use]
+    pub fn standing(&self) -> &[Arc<Near>] {
+        &self.near
+    }
+
+    /// What is near hoses, least room first.
+    #[must_use]
+    pub fn near_hoses(&self, hoses: &[HoseSpec]) -> Vec<Arc<Near>> {
+        let limits = Limits::standard();
+        let guests: Vec<Arc<ReadyBody>> =
+            bodies::hoses(hoses).map(|b| ReadyBody::new(&b)).collect();
+        let gaps = self.scene.gaps_to(&guests, self.hoses_at, &limits, NEAR_MM);
+        let mut out = self.apart(gaps, &guests, &limits);
+        out.extend(self.on_the_way(&guests, &guests, &limits));
+        out.sort_by(Near::order);
+        out.into_iter().map(Arc::new).collect()
+    }
+
+    /// Gaps between still bodies under their rules.
+    fn apart(&self, gaps: Vec<Gap>, guests: &[Arc<ReadyBody>], limits: &Limits) -> Vec<Near> {
+        gaps.into_iter()
+            .map(|gap| {
+                let tool = gap.kinds.0 == Kind::Tool || gap.kinds.1 == Kind::Tool;
+                self.near(if tool { TOOL } else { APART }, gap, guests, limits)
+            })
+            .collect()
+    }
+
+    /// Gaps of what moves to still bodies.
+    fn on_the_way(
+        &self,
+        others: &[Arc<ReadyBody>],
+        guests: &[Arc<ReadyBody>],
+        limits: &Limits,
+    ) -> Vec<Near> {
+        let mut out = Vec::new();
+        for (rule, moving) in &self.moving {
+            for mut gap in moving.gaps(&self.scene, others, limits, NEAR_MM) {
+                // A tool is used with the engine still.
+                if gap.kinds.0 == Kind::Tool || gap.kinds.1 == Kind::Tool {
+                    continue;
+                }
+                if *rule == LIFT {
+                    gap.limit_mm = 0.0;
+                    "the belt must pass".clone_into(&mut gap.source);
+                    // Beside its own place the belt flaps and C101 judges; here only what lies in its way counts.
+                    if gap.gap_mm > NEAR_MM {
+                        continue;
+                    }
+                } else if gap.kinds.0 == Kind::Moving && gap.kinds.1 == Kind::Moving {
+                    // Pulleys are judged to each other with the drive.
+                    continue;
+                }
+                out.push(self.near(*rule, gap, guests, limits));
+            }
+        }
+        out
+    }
+
+    fn near(&self, rule: Rule, gap: Gap, guests: &[Arc<ReadyBody>], limits: &Limits) -> Near {
+        let trims = if gap.holds() {
+            Vec::new()
+        } else {
+            self.scene.trims_with(guests, &gap, limits)
+        };
+        Near {
+            rule: rule.id,
+            title: rule.title,
+            gap,
+            trims,
+        }
+    }
+}
+
+/// Measures every near pair; the one with least room first.
+#[must_use]
+pub fn measure(s: &Sources<'_>) -> Vec<Arc<Near>> {
+    let mut out = Vec::new();
+    for ground in Ground::of_all(&[*s]) {
+        out.extend(ground.near_hoses(&s.loaded.job.hoses));
+        out.extend(ground.near);
+    }
+    out.sort_by(|a, b| a.order(b));
+    out
+}
+
+/// The bodies of several sets made ready: equal ones once.
+fn ready_bodies(sets: &[bodies::Set]) -> Vec<Vec<Arc<ReadyBody>>> {
+    let mut different: Vec<&Body> = Vec::new();
+    let mut by_name: BTreeMap<&str, Vec<usize>> = BTreeMap::new();
+    let mut numbers: Vec<Vec<usize>> = Vec::with_capacity(sets.len());
+    for set in sets {
+        let mut mine = Vec::with_capacity(set.bodies.len());
+        for body in &set.bodies {
+            let named = by_name.entry(&body.id).or_default();
+            let known = named.iter().copied().find(|&n| different[n] == body);
+            mine.push(known.unwrap_or_else(|| {
+                named.push(different.len());
+                different.push(body);
+                different.len() - 1
+            }));
+        }
+        numbers.push(mine);
+    }
+    let ready: Vec<Arc<ReadyBody>> = different.par_iter().map(|b| ReadyBody::new(b)).collect();
+    numbers
+        .iter()
+        .map(|n| n.iter().map(|&n| Arc::clone(&ready[n])).collect())
+        .collect()
+}
+
+/// What moves: the tensioner's arm or an accessory along its slot, and the belt on its way off.
+fn moving(s: &Sources<'_>, set: &bodies::Set) -> Vec<(Rule, Moving)> {
+    let mut out: Vec<(Rule, Moving)> = sweeps(s, set)
+        .iter()
+        .map(|(body, motion)| (SWEEP, Moving::new(body, *motion)))
+        .collect();
     if let Some(belt) = set.bodies.iter().find(|b| b.kind == Kind::Belt)
         && let Some((drive, _)) = s.drive
     {
         let by = Vector3::Z * (drive.belt.section.width_mm(drive.belt.ribs) + LIFT_OFF_MM);
-        for mut gap in scene.gaps_on_the_way(belt, &Motion::Slide { by }, &limits, NEAR_MM) {
-            gap.limit_mm = 0.0;
-            "the belt must pass".clone_into(&mut gap.source);
-            // Beside its own place the belt flaps and C101 judges; here only what lies in its way counts.
-            if gap.gap_mm <= NEAR_MM && gap.kinds.0 != Kind::Tool && gap.kinds.1 != Kind::Tool {
-                out.push(near(&scene, &limits, LIFT, gap));
-            }
-        }
+        out.push((LIFT, Moving::new(belt, Motion::Slide { by })));
     }
-    out.sort_by(|a, b| {
-        a.gap
-            .margin_mm()
-            .total_cmp(&b.gap.margin_mm())
-            .then(a.rule.cmp(b.rule))
-            .then_with(|| (&a.gap.first, &a.gap.second).cmp(&(&b.gap.first, &b.gap.second)))
-    });
     out
-}
-
-fn near(scene: &Scene, limits: &Limits, rule: Rule, gap: Gap) -> Near {
-    let trims = if gap.holds() {
-        Vec::new()
-    } else {
-        scene.trims(&gap, limits)
-    };
-    Near {
-        rule: rule.id,
-        title: rule.title,
-        gap,
-        trims,
-    }
 }
 
 /// What moves while the belt is fitted or wears: the tensioner's arm, or an accessory along its slot.

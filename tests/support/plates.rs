@@ -52,7 +52,7 @@ pub(crate) fn rounded(corners: &[(f64, f64, f64)]) -> Path {
 pub(crate) fn feature(id: impl Into<String>, shape: Shape) -> Feature {
     Feature {
         id: id.into(),
-        variants: Vec::new(),
+        variants: std::sync::Arc::default(),
         shape,
     }
 }

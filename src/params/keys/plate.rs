@@ -205,6 +205,15 @@ static AUTO_WINDOWS: Table = Table::new(
     &[Key::required("wall", Type::SIZE, "wall they leave, mm")],
 );
 
+/// The named frame whose normal this is.
+#[must_use]
+pub fn facing(normal: Vector3) -> Option<(&'static str, Frame)> {
+    FRAMES
+        .iter()
+        .filter_map(|(word, _)| Some((*word, named_frame(word)?)))
+        .find(|(_, f)| (f.normal - normal).length() <= crate::tol::PARALLEL)
+}
+
 /// The frame by its word.
 fn named_frame(word: &str) -> Option<Frame> {
     let (normal, x) = match word {

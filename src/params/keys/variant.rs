@@ -40,6 +40,12 @@ pub static VARIANT: Table = Table::new(
             "other outside diameters of hoses by the hose's name, mm",
         ),
         Key::default(
+            "spacers",
+            Type::Map(&Type::ZERO_OR_SIZE),
+            "{}",
+            "other lengths of the spacers a plate stands off on, by the plate's name, mm; they take the place of `plus`",
+        ),
+        Key::default(
             "pulley",
             Type::tables(&Type::Table(&SWAP)),
             "[]",
@@ -117,6 +123,11 @@ pub(super) fn variant(r: &Record, sink: &mut Sink) -> Option<VariantSpec> {
         run,
         hoses: r
             .map("hoses")
+            .iter()
+            .map(|(id, _, n)| Some((id.clone(), n.number()?)))
+            .collect::<Option<_>>()?,
+        spacers: r
+            .map("spacers")
             .iter()
             .map(|(id, _, n)| Some((id.clone(), n.number()?)))
             .collect::<Option<_>>()?,
