@@ -21,8 +21,8 @@ const SMALLEST_STEP: f64 = 0.4;
 /// An edge that would shrink by less than this is left alone.
 const LEAST_STEP: f64 = 0.85;
 
-/// Edges at a plate's peak shrink by this wherever no element there asks for more, so that
-/// every plate's peak is read on two different meshes before it counts as settled.
+/// Edges at a plate's peak shrink by this in every pass, whatever the error estimate says, so
+/// that every peak is read on two different meshes before it counts as settled.
 const PEAK_STEP: f64 = 0.6;
 
 /// No edge near a singular place is made shorter than this share of the plate's thickness.
@@ -156,7 +156,6 @@ pub fn finer_edges(
         if reference <= 0.0 || settled.get(k).copied().unwrap_or(false) {
             continue;
         }
-        let before = asked;
         let young = model.plates[k].material.young_mpa;
         let least = SINGULAR_EDGE_SHARE * model.plates[k].plate.thickness_mm;
         let triangles = part.mesh.plan.triangles.len();
@@ -200,9 +199,7 @@ pub fn finer_edges(
                 finer[k].push((p, wanted));
             }
         }
-        if asked == before
-            && let Some((at, edge)) = peak_edge(part, peaks, k)
-        {
+        if let Some((at, edge)) = peak_edge(part, peaks, k) {
             finer[k].push((at, PEAK_STEP * edge));
             asked += 1;
         }

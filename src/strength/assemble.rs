@@ -109,7 +109,17 @@ fn wedge(
     let list = &r.element_blocks[e];
     let (offsets, size) = offsets(&r.blocks, list);
     let mut out = vec![0.0; size * (size + 1) / 2];
-    if size == UNKNOWNS && list.len() == NODES {
+    let is_free = |&n: &usize| {
+        let place = r.places[n];
+        matches!(
+            place,
+            Place::Own {
+                free: [Some(_), Some(_), Some(_)],
+                ..
+            }
+        )
+    };
+    if w.nodes.iter().all(is_free) {
         // All nodes free and of their own: the matrix only changes its order.
         let mut at = [0; UNKNOWNS];
         for (a, &node) in w.nodes.iter().enumerate() {

@@ -110,21 +110,37 @@ fn resonances(
         right: left + width,
         bottom: top + height,
     };
-    let met: Vec<((f64, f64), f64)> = strength
-        .report
-        .campbell
-        .iter()
-        .filter(|c| c.is_met && c.hz <= most_hz)
-        .map(|c| ((x(c.at_rpm), y(c.hz)), c.at_rpm))
-        .collect();
     let mut covered = Covered::default();
-    for (at, _) in &met {
+    // Rings of one order that touch share their words.
+    let mut named: Vec<Cluster<'_>> = Vec::new();
+    let met = strength.report.campbell.iter().filter(|c| c.is_met);
+    for c in met.filter(|c| c.hz <= most_hz) {
+        let at = (x(c.at_rpm), y(c.hz));
         let style = format!("fill=\"none\" stroke=\"{MET}\" stroke-width=\"2.6\"");
-        svg.circle(*at, 8.0, &style);
-        covered.add(Area::of_circle(*at, 9.0));
+        svg.circle(at, RING, &style);
+        covered.add(Area::of_circle(at, RING + 1.0));
+        let touches = |n: &&mut Cluster<'_>| {
+            n.order == c.order && (n.at.0 - at.0).hypot(n.at.1 - at.1) < 2.0 * RING
+        };
+        if let Some(n) = named.iter_mut().find(touches) {
+            n.at = at;
+            n.high_rpm = c.at_rpm;
+        } else {
+            named.push(Cluster {
+                order: &c.order,
+                at,
+                low_rpm: c.at_rpm,
+                high_rpm: c.at_rpm,
+            });
+        }
     }
-    for ((px, py), rpm) in met {
-        let words = format!("{rpm:.0} rpm");
+    for n in named {
+        let (px, py) = n.at;
+        let words = if n.high_rpm - n.low_rpm < 0.5 {
+            format!("{:.0} rpm", n.low_rpm)
+        } else {
+            format!("{:.0} to {:.0} rpm", n.low_rpm, n.high_rpm)
+        };
         // Beside the ring, clear of the level through it; farther off where that is taken.
         let places: Vec<((f64, f64), Anchor)> = [17.0, -9.0, 33.0, -25.0, 49.0, -41.0]
             .into_iter()
@@ -138,6 +154,17 @@ fn resonances(
         let (at, anchor) = covered.place(&places, 12.0, &words, &plot);
         svg.styled_words(at, 12.0, anchor, MET, "bold", &words);
     }
+}
+
+/// Radius of a resonance's ring, px.
+const RING: f64 = 8.0;
+
+/// Rings that touch: the last one's place, and the speeds they span.
+struct Cluster<'a> {
+    order: &'a str,
+    at: (f64, f64),
+    low_rpm: f64,
+    high_rpm: f64,
 }
 
 /// A name right of the plot.
