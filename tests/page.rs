@@ -88,6 +88,7 @@ fn look(name: &str, html: &str, options: &[&str]) {
     let mut command = Command::new(python);
     command.arg(script).arg(&path).args(options);
     if let Ok(pictures) = std::env::var("PLATEWRIGHT_PICTURES") {
+        std::fs::copy(&path, Path::new(&pictures).join(format!("{name}.html"))).unwrap();
         command.args(["--pictures", &pictures]);
     }
     let out = command.output().expect("the interpreter runs");

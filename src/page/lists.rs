@@ -7,6 +7,7 @@ use crate::report::check::value;
 use crate::report::fit::{Cell, GROUPS, Row};
 
 use super::Page;
+use super::rules::capital;
 
 /// A list of the shop package.
 #[derive(Debug, Clone, Copy)]
@@ -161,7 +162,7 @@ fn variant(out: &mut String, r: &Row, is_this: bool) {
             out,
             "<tr class=\"because\"><td colspan=\"{}\">{}.{}{}</td></tr>",
             GROUPS.len() + 2,
-            escape(why),
+            escape(&capital(why)),
             escape(&mend),
             more
         );

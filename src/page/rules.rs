@@ -304,7 +304,7 @@ const fn bound(sense: Sense) -> &'static str {
 }
 
 /// A sentence's start.
-fn capital(text: &str) -> String {
+pub(super) fn capital(text: &str) -> String {
     let mut chars = text.chars();
     match chars.next() {
         // A name in back quotes stays as it is written.

@@ -63,6 +63,17 @@ pub(super) fn header(page: &Page<'_>) -> String {
         let _ = write!(out, "<div><dt>{name}</dt><dd>{}</dd></div>", escape(text));
     }
     out.push_str("</dl></div>\n");
+    if let Some(matrix) = page.fit {
+        let failing = matrix.variants.iter().filter(|r| !r.holds).count();
+        if failing > 0 {
+            let _ = writeln!(
+                out,
+                "<p class=\"missing\">{failing} of {} variants {} not hold: <a href=\"#variants\">see which</a>.</p>",
+                matrix.variants.len(),
+                if failing == 1 { "does" } else { "do" }
+            );
+        }
+    }
     let unlooked = match &project.strength {
         Strength::Skipped => Some(
             "Strength and vibration were not calculated: no rule from F401 on was looked at."

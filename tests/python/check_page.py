@@ -37,6 +37,8 @@ def browser(profile, three_d=True):
         "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
         "--disable-background-networking", "--disable-component-update", "--disable-sync",
         f"--user-data-dir={profile}", "--force-device-scale-factor=1",
+        # Scrolls jump instead of gliding, so that no check depends on how fast the machine is.
+        "--force-prefers-reduced-motion",
     ]
     flags += ["--use-angle=swiftshader", "--enable-unsafe-swiftshader"] if three_d else ["--disable-3d-apis"]
     for flag in flags:
@@ -71,7 +73,7 @@ class Page:
         ActionChains(self.driver, duration=0).send_keys(*keys).perform()
 
     def settle(self):
-        """Waits until a smooth scroll has come to its end."""
+        """Waits until a scroll has come to its end."""
         where = "return [scrollX, scrollY, document.getElementById('pictures').scrollTop].join()"
         still, before = 0, None
         for _ in range(100):
@@ -80,6 +82,7 @@ class Page:
             if still == 4:
                 return
             before = now
+            self.frames()
             time.sleep(0.05)
 
     def pixels(self):
@@ -445,7 +448,7 @@ def printed(page, pictures):
         "Page.printToPDF", {"printBackground": True, "preferCSSPageSize": True, "transferMode": "ReturnAsBase64"}
     )["data"]
     folder = pathlib.Path(pictures or tempfile.mkdtemp())
-    pdf = folder / "page.pdf"
+    pdf = folder / f"{pathlib.Path(page.url).stem}.pdf"
     pdf.write_bytes(base64.b64decode(data))
     boxes = subprocess.run(["pdftotext", "-bbox", str(pdf), "-"], check=True, capture_output=True).stdout
     root = ET.fromstring(boxes)
