@@ -72,11 +72,14 @@ fn plate_key(p: &PlatePlace) -> PlateKey {
     (p.id.clone(), p.frame, holes)
 }
 
+/// A bolt with the direction of its axis and a point on it.
+type OnAxis = (Vector3, Point3, Bolt);
+
 /// The bolts of a variant: those of the block, and each plate's own.
 struct Bolts {
-    block: Vec<(Vector3, Point3, Bolt)>,
+    block: Vec<OnAxis>,
     /// By plate: the joints that hold it.
-    own: Vec<(String, Vec<(Vector3, Point3, Bolt)>)>,
+    own: Vec<(String, Vec<OnAxis>)>,
 }
 
 impl Bolts {
@@ -120,11 +123,7 @@ impl Bolts {
 }
 
 /// The bolts that hold a plate: the block's, or those of what carries it.
-fn own_bolts(
-    place: &PlatePlace,
-    layout: &Layout,
-    block: &[(Vector3, Point3, Bolt)],
-) -> Vec<(Vector3, Point3, Bolt)> {
+fn own_bolts(place: &PlatePlace, layout: &Layout, block: &[OnAxis]) -> Vec<OnAxis> {
     let of_block: Vec<_> = place
         .holes
         .iter()
@@ -181,10 +180,10 @@ fn ways(made: &MadePlate, view: &View<'_>, bolts: &Bolts) -> Vec<Way> {
     let openings = openings(made, place, own);
     let mut out = Vec::new();
     for frame in frames(place, bolts) {
-        let parallel = |(axis, _, _): &&(Vector3, Point3, Bolt)| {
+        let parallel = |(axis, _, _): &&OnAxis| {
             axis.cross(frame.normal).length() <= tol::PARALLEL && axis.dot(frame.normal) > 0.0
         };
-        let flat = |(_, at, bolt): &(Vector3, Point3, Bolt)| Bolt {
+        let flat = |(_, at, bolt): &OnAxis| Bolt {
             at: frame.to_plane(*at).0,
             ..bolt.clone()
         };
@@ -231,7 +230,7 @@ fn frames(place: &PlatePlace, bolts: &Bolts) -> Vec<Frame> {
 }
 
 /// The clearance holes of a plate: those of this variant by their own place, further ones of others.
-fn openings(made: &MadePlate, place: &PlatePlace, own: &[(Vector3, Point3, Bolt)]) -> Vec<Opening> {
+fn openings(made: &MadePlate, place: &PlatePlace, own: &[OnAxis]) -> Vec<Opening> {
     let all = place.holes.iter().chain(made.holes.iter().filter(|h| {
         !place
             .holes
@@ -263,7 +262,7 @@ fn strikes(
     view: &View<'_>,
     side: &Frame,
     way: &Way,
-    own: &[(Vector3, Point3, Bolt)],
+    own: &[OnAxis],
 ) -> Option<String> {
     let plate = &made.plate;
     // As high over the faces there as over its own.

@@ -269,8 +269,7 @@ fn holes_that_share_a_bolt_become_one() {
     let project = job.project();
     let holes: Vec<&str> = project.plates[0]
         .plate
-        .features
-        .iter()
+        .cuts()
         .map(|f| f.id.as_str())
         .collect();
     assert_eq!(holes, ["block.A1", "block.A2"]);

@@ -8,6 +8,7 @@
 mod motion;
 
 use std::collections::BTreeSet;
+use std::fmt::Write as _;
 
 use serde::Serialize;
 
@@ -110,12 +111,13 @@ impl Way {
         };
         let mut out = format!("{how}, {place}");
         if let Some(what) = &self.strikes {
-            out.push_str(&format!("; it would strike {what} there"));
+            let _ = write!(out, "; it would strike {what} there");
         } else if self.step_mm > ROCKS_MM {
-            out.push_str(&format!(
+            let _ = write!(
+                out,
                 "; it would not lie flat, the faces step by {:.1} mm more",
                 self.step_mm
-            ));
+            );
         }
         out
     }
@@ -152,13 +154,12 @@ pub fn ways(
                         .any(|x| x.name == o.name && x.thread == b.thread)
             })
         };
-        assign(mounting.len(), all.len(), &|chosen| {
+        let choices = assign(mounting.len(), all.len(), &|chosen| {
             pairs_of(chosen, &|i, j| {
                 passes(mounting[i], all[j]).filter(|_| threads(mounting[i], all[j]))
             })
-        })
-        .into_iter()
-        .for_each(|chosen| {
+        });
+        for chosen in choices {
             let through: Vec<(&Opening, &Bolt)> = chosen
                 .iter()
                 .enumerate()
@@ -174,7 +175,7 @@ pub fn ways(
                 &mut seen,
                 &mut found,
             );
-        });
+        }
         for (_, bolts) in places {
             let here: Vec<&Bolt> = bolts
                 .iter()
@@ -184,11 +185,10 @@ pub fn ways(
             if here.len() < bolts.len() || here.len() < 2 {
                 continue;
             }
-            assign(here.len(), openings.len(), &|chosen| {
+            let choices = assign(here.len(), openings.len(), &|chosen| {
                 pairs_of(chosen, &|i, j| passes(&openings[j], here[i]))
-            })
-            .into_iter()
-            .for_each(|chosen| {
+            });
+            for chosen in choices {
                 let through: Vec<(&Opening, &Bolt)> = chosen
                     .iter()
                     .enumerate()
@@ -204,7 +204,7 @@ pub fn ways(
                     &mut seen,
                     &mut found,
                 );
-            });
+            }
         }
     }
     found.sort_by(|a, b| {

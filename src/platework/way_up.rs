@@ -67,10 +67,13 @@ pub fn mark(made: &mut MadePlate, number: &str, process: &Process) {
 
 fn free_name(plate: &Plate) -> String {
     let taken = |name: &str| plate.features.iter().any(|f| f.id == name);
-    std::iter::once("way-up".to_owned())
-        .chain((2..).map(|n| format!("way-up-{n}")))
-        .find(|n| !taken(n))
-        .unwrap_or_default()
+    let mut name = "way-up".to_owned();
+    let mut n = 2;
+    while taken(&name) {
+        name = format!("way-up-{n}");
+        n += 1;
+    }
+    name
 }
 
 /// Which way the front face looks, and the direction that is called by `word` once the plate is on.

@@ -1,5 +1,7 @@
 //! The fit-up sheet: order of assembly, rod, belt, tightening, troubleshooting, as parts of a document.
 
+use std::fmt::Write as _;
+
 use crate::drive::{Analysis, Drive, TakeUp, tensioner};
 use crate::fitup::{self, What};
 use crate::layout::Part as LayerOf;
@@ -120,10 +122,11 @@ fn order(project: &Project) -> Vec<Part> {
                     .map(|p| format!("plate {p}"))
                     .collect();
                 if !under.is_empty() {
-                    step.push_str(&format!(
+                    let _ = write!(
+                        step,
                         " It goes behind {}: join them at the bench and offer them up together.",
                         under.join(" and ")
-                    ));
+                    );
                 }
                 steps.push(step);
             }
@@ -399,10 +402,6 @@ fn signed(v: f64) -> String {
     format!("{v:.2}")
 }
 
-#[expect(
-    clippy::too_many_lines,
-    reason = "one arm a take-up, each a list of sentences"
-)]
 fn belt(drive: &Drive, analysis: &Analysis) -> Vec<Part> {
     let mut steps = Vec::new();
     let around: Vec<&str> = analysis

@@ -1,5 +1,7 @@
 //! H311: a plate that can be bolted on wrongly says which way it goes on.
 
+use std::fmt::Write as _;
+
 use crate::mixup;
 
 use super::{Bench, Finding, Measured, Rule, Sense};
@@ -55,7 +57,7 @@ fn check(rule: &Rule, bench: &Bench<'_>, out: &mut Vec<Finding>) {
         )
     };
     if let Some(Err(why)) = &made.way_up {
-        what.push_str(&format!(" ({why})"));
+        let _ = write!(what, " ({why})");
     }
     out.push(rule.judge(
         &made.plate.id,

@@ -22,6 +22,13 @@ def least(holes, bolts, clear):
         moved = p @ np.array([[c, s], [-s, c]]) + v[:2]
         return np.hypot(*(moved - q).T) - clear
 
+    at_start = offsets(np.array([0.0, 0.0, start]))
+    # Least squares has the least root mean square of all motions: below it nothing fits.
+    rms = np.sqrt(((at_start + clear) ** 2).mean())
+    if rms > clear.max() + 1e-3:
+        return rms - clear.max()
+    if at_start.max() < -1e-3:
+        return at_start.max()
     best = np.inf
     for turn in (0.0, 0.004, -0.004):
         v = np.array([1e-4, -1e-4, start + turn])
