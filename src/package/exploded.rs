@@ -415,23 +415,19 @@ fn running_gear(project: &Project, front_mm: f64, out: &mut Exploded) -> Result<
     Ok(())
 }
 
+/// A rim that stands out by less is not drawn, mm of diameter.
+const LEAST_RIM_MM: f64 = 2.0;
+
 /// A pulley about its rib plane: the face under the belt, and rims beside it where it has them.
 fn pulley(face: f64, rim: f64, width: f64, belt: f64) -> Result<TriMesh, PackageError> {
     let half = 0.5 * width;
-    let mut all = round(face, -half, half)?;
     let beside = 0.5 * belt + UNDER_BELT_MM;
-    if rim > face && half > beside + tol::SNAP_MM {
-        // Round the face's ends, a hair inside them and not through them.
-        let thick = half - beside;
-        for low in [-half, beside] {
-            let ring = made(
-                "rim",
-                solid::tube("rim", face + UNDER_BELT_MM, rim, thick),
-                chord(rim),
-            )?;
-            join(&mut all, moved(ring, Vector3::new(0.0, 0.0, low)));
-        }
+    if rim < face + LEAST_RIM_MM || half < beside + tol::SNAP_MM {
+        return round(face, -half, half);
     }
+    let mut all = round(face, -beside, beside)?;
+    join(&mut all, round(rim, -half, -beside)?);
+    join(&mut all, round(rim, beside, half)?);
     Ok(all)
 }
 
