@@ -7,6 +7,7 @@ mod exploded;
 mod lists;
 mod nests;
 mod parts;
+mod shapes;
 mod strength;
 
 use crate::export::ShopFile;
