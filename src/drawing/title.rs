@@ -308,7 +308,7 @@ fn fill(f: &Field) -> Result<Vec<Item>, DrawingError> {
         .iter()
         .map(|t| t.at.y - t.bounds().min.y)
         .fold(0.0, f64::max);
-    let base = f.y + (inset + 0.2).max(drop + 0.4);
+    let base = f.y + (inset + 0.2).max(drop + 0.15);
     for mut t in content {
         t.at = Point::new(f.x + inset, base + t.at.y);
         items.push(Item::Text(t));
