@@ -40,7 +40,7 @@ fn laid(nest: &Nest) -> usize {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(24))]
+    #![proptest_config(ProptestConfig::with_cases(16))]
 
     #[test]
     fn random_plates_keep_gap_and_margin_and_none_is_lost(

@@ -119,6 +119,25 @@ pub fn nest_sheet(
         &mm(size_mm.1),
         Outside::After,
     ));
+    draw_parts(
+        &mut items,
+        parts,
+        &view,
+        Extents {
+            min: low,
+            max: high,
+        },
+    )?;
+    Ok(Page { size: paper, items })
+}
+
+/// Draws the parts, each with its name.
+fn draw_parts(
+    items: &mut Vec<Item>,
+    parts: &[NestedPart],
+    view: &View,
+    room: Extents,
+) -> Result<(), DrawingError> {
     let outlines: Vec<Path> = parts.iter().map(|p| view.path(&p.outline)).collect();
     for (part, outline) in parts.iter().zip(&outlines) {
         items.push(Item::Line {
@@ -130,7 +149,7 @@ pub fn nest_sheet(
             line: Line::Narrow,
         }));
     }
-    let drawn = Taken::by(&items);
+    let drawn = Taken::by(items);
     let mut outside = Vec::new();
     for (part, outline) in parts.iter().zip(outlines) {
         let label = letters(&part.label)?;
@@ -145,11 +164,7 @@ pub fn nest_sheet(
             }),
         }
     }
-    let drawn = Taken::by(&items);
-    let room = Extents {
-        min: low,
-        max: high,
-    };
+    let drawn = Taken::by(items);
     // A part too small for its name goes without: the list of places has it.
     loop {
         match place(&outside, &drawn, room) {
@@ -160,7 +175,7 @@ pub fn nest_sheet(
             Err(label) => outside.retain(|l| l.text != label),
         }
     }
-    Ok(Page { size: paper, items })
+    Ok(())
 }
 
 /// Places tried along each side of a part's box.

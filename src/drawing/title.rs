@@ -350,8 +350,14 @@ fn fill(f: &Field) -> Result<Vec<Item>, DrawingError> {
                 text: f.content.clone(),
             }
         })?;
+    // Descenders of large lettering stay off the field's lower line.
+    let drop = content
+        .iter()
+        .map(|t| t.at.y - t.bounds().min.y)
+        .fold(0.0, f64::max);
+    let base = f.y + (inset + 0.2).max(drop + 0.15);
     for mut t in content {
-        t.at = Point::new(f.x + inset, f.y + inset + t.at.y + 0.2);
+        t.at = Point::new(f.x + inset, base + t.at.y);
         items.push(Item::Text(t));
     }
     Ok(items)

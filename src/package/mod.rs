@@ -9,6 +9,7 @@ mod lists;
 mod nests;
 mod page;
 mod parts;
+mod shapes;
 mod strength;
 
 use crate::export::ShopFile;

@@ -252,7 +252,7 @@ impl Group<'_> {
         }
         let e = plate.outline.extents();
         let mut row = vec![String::new(); USE_HEAD.len()];
-        row[0] = "none".to_owned();
+        "none".clone_into(&mut row[0]);
         row[1].clone_from(&self.stock.name);
         row[2].clone_from(&self.stock.material);
         row[3] = plain(self.stock.thickness_mm, 3);

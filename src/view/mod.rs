@@ -107,7 +107,7 @@ impl Front {
             cross(c.at, a.at, p) / whole,
             cross(a.at, b.at, p) / whole,
         );
-        (u >= 0.0 && v >= 0.0 && w >= 0.0).then(|| u * a.depth + v * b.depth + w * c.depth)
+        (u >= 0.0 && v >= 0.0 && w >= 0.0).then_some(u * a.depth + v * b.depth + w * c.depth)
     }
 
     /// Radius of the circle that fits into it on the picture, mm, and that circle's middle.
