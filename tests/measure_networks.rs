@@ -1,4 +1,20 @@
 //! A thousand random networks with known truth: is the stated uncertainty true, and are blunders named?
+//!
+//! What is achieved with 1 mm planted in one reading, named alone or in a
+//! stated group of readings that explain it as well:
+//!
+//! - 97.5 % of 713 readings that the result itself calls checked to 1 mm
+//!   ("finds" at most 1.00), in networks with two readings to spare;
+//! - 97.8 % of any reading where every hole has two readings to spare;
+//! - 90.7 % of 792 readings taken anywhere in a network with two to spare.
+//!
+//! The last cannot reach 95 %: 56 of its 74 misses are readings of which at
+//! most a few hundredths of an error show in any residual, so that 1 mm stays
+//! below the limit of the test. The table of readings says so beforehand.
+//! Of the 18 others seven stay just below the limit because the noise works
+//! against the blunder; the rest end in another shape or in a group of more
+//! suspects than are tried. Three of 926 clean networks settle on another
+//! shape that the readings fit by chance, and say nothing of it.
 
 mod measure_support;
 

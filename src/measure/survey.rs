@@ -179,6 +179,9 @@ pub enum Verdict {
 /// Redundant rigidity needs more than nothing; near nothing, the other shape fits within the noise.
 const WEAK: f64 = 0.1;
 
+/// A value that would fit is told when it is known better than this, mm: to a bolt's usual clearance (common practice, no source).
+const WOULD_FIT_SD_MM: f64 = 1.0;
+
 /// Scattered starts that are followed to the end when the first result explains the readings poorly.
 const FRESH_STARTS: usize = 3;
 
@@ -330,7 +333,12 @@ fn open_parts(
         Some((first, rest)) => format!("the one that fixes most: {first}; then {}", listed(rest)),
         None => "no reading between the holes can hold it".to_owned(),
     };
-    findings.push(Finding::error(Matter::Hinge, message).help(help));
+    let moving = network
+        .holes
+        .iter()
+        .filter(|h| movers.contains(&format!("hole {}", h.name)))
+        .map(|h| h.source);
+    findings.push(Finding::error(Matter::Hinge, message).help(help).at(moving));
 }
 
 /// Names as a sentence has them.
@@ -496,6 +504,11 @@ fn say_shapes(
                 "the reading that tells best: {}, {here:.1} mm as shown, {there:.1} mm in the other shape",
                 system::proposal_words(network, target, system)
             ));
+        }
+        // Shapes that differ by less than the words show are one to the reader.
+        if findings.iter().any(|f| f.message == finding.message) {
+            told -= 1;
+            continue;
         }
         findings.push(finding);
     }
@@ -762,8 +775,14 @@ fn say_doubts(
         } else {
             Matter::Doubtful
         };
+        // Where the others hardly hold a reading, what they make of it says nothing.
+        let would = if would_fit_sd_mm < WOULD_FIT_SD_MM {
+            format!(": {would_fit_mm:.2} ± {would_fit_sd_mm:.2} mm would")
+        } else {
+            String::new()
+        };
         let message = format!(
-            "{} is {:.3} mm and does not fit: {would_fit_mm:.2} ± {would_fit_sd_mm:.2} mm would (normalised residual {:.1})",
+            "{} is {:.3} mm and does not fit{would} (normalised residual {:.1})",
             j.label, j.value_mm, doubt.w
         );
         let mut help = if inch_slip {
@@ -782,7 +801,10 @@ fn say_doubts(
                 .iter()
                 .map(|i| system.observations[*i].label.clone())
                 .collect();
-            help = format!("{help}; the fault could as well be in {}", listed(&others));
+            help = format!(
+                "{help}; the fault could as well be in {}: the readings cannot tell which",
+                listed(&others)
+            );
         }
         help.push_str(if left_out {
             "; the result was made without it"

@@ -155,7 +155,7 @@ fn seat_words(spacer_mm: Option<f64>, plate: &PlatePlace) -> String {
 /// A washer before the plate moves the accessory outwards and takes its room
 /// from the spacer behind; one behind it moves it inwards and takes its room
 /// from the spacer before.
-fn fork_place(joint: &Joint, low: usize, plate: usize, high: usize, name: String) -> Option<Place> {
+fn fork_place(joint: &Joint, low: usize, plate: usize, high: usize, name: &str) -> Option<Place> {
     let behind = spacer_mm(joint.layers[low..plate].last());
     let before = spacer_mm(joint.layers.get(plate + 1).filter(|_| plate + 1 < high));
     let ears = if joint.axis.z.abs() > 0.5 {
@@ -169,7 +169,7 @@ fn fork_place(joint: &Joint, low: usize, plate: usize, high: usize, name: String
         } else {
             format!("its {}", ears[ear])
         };
-        [what, name.clone()]
+        [what, name.to_owned()]
     };
     let fork = Fork {
         across_mm: behind.or(before),
@@ -281,7 +281,7 @@ fn accessory_mount(id: &str, layout: &Layout) -> Option<Mount> {
         let within = (*low..=*high).find_map(|i| Some((i, plate_of(&joint.layers[i].part)?)));
         let (plate, face_mm, place, spacer_mm) = match (within, below, above) {
             (Some((i, p)), _, _) => {
-                let place = fork_place(joint, *low, i, *high, plate_name(&p.id));
+                let place = fork_place(joint, *low, i, *high, &plate_name(&p.id));
                 (p, joint.layers[i].high_mm, place, None)
             }
             (None, Some(p), _) => {

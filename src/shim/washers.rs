@@ -207,7 +207,7 @@ struct Together<'a> {
     least: Vec<Score>,
 }
 
-impl<'a> Together<'a> {
+impl Together<'_> {
     /// Opens tree `t` and finds its fewest pieces.
     fn open(&mut self, t: usize, most_pieces: usize) {
         let is_tied = self.forest.ties.iter().any(|(ends, _)| ends.contains(&t));
