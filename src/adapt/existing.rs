@@ -98,8 +98,8 @@ impl Search<'_> {
             return Some((How::Serves, 0.0));
         }
         let inside = made.plate.outline.signed_distance(hole.at);
-        // Signed distance is negative inside: metal must reach a boss radius beyond the centre.
-        let missing = inside + 0.5 * hole.boss_mm;
+        // Metal must reach a boss radius beyond the centre.
+        let missing = 0.5 * hole.boss_mm - inside;
         let open = made
             .plate
             .features
