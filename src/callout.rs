@@ -307,7 +307,7 @@ mod tests {
     fn feature(shape: Shape) -> Feature {
         Feature {
             id: "x".to_string(),
-            variants: Vec::new(),
+            variants: std::sync::Arc::default(),
             shape,
         }
     }

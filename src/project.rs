@@ -31,6 +31,8 @@ use variants::Fleet;
 pub struct Project {
     /// Which variant it is; [`variants::BASE`] for the job as it stands.
     pub variant: String,
+    /// It and the variants that differ from it in hoses alone: they are built alike. Empty without variants.
+    pub alike: Vec<String>,
     /// The files as read.
     pub loaded: Loaded,
     /// Where everything is.

@@ -2,9 +2,9 @@
 //!
 //! With `PLATEWRIGHT_PICTURES` naming a folder, every sheet is also written there, to be looked at.
 
-mod samples;
 #[path = "support/paper.rs"]
 mod paper;
+mod samples;
 
 use std::collections::BTreeSet;
 use std::path::Path as FilePath;

@@ -170,7 +170,7 @@ fn demo_files(folder: &FilePath, job: &str, sets: u32, process: Option<&str>) ->
         plate.process = process.map(str::to_owned);
     }
     let project = project::build(loaded, None).unwrap_or_else(|_| panic!("{job} builds"));
-    let files = package::files(&project, Formats::default()).unwrap();
+    let files = package::files(&project, None, Formats::default()).unwrap();
     let csv_of = |name: &str| {
         let file = files.iter().find(|f| f.name == name).unwrap();
         let mut reader = csv::Reader::from_reader(&file.bytes[..]);
@@ -272,7 +272,7 @@ fn a_plate_larger_than_every_sheet_is_refused_with_numbers() {
             && fails.contains(&"steering width on the sheet 171.0 > 120.0".to_owned()),
         "{fails:?}"
     );
-    let files = package::files(&project, Formats::default()).unwrap();
+    let files = package::files(&project, None, Formats::default()).unwrap();
     let sheets = files.iter().find(|f| f.name == "nest/sheets.csv").unwrap();
     let text = String::from_utf8_lossy(&sheets.bytes);
     assert!(

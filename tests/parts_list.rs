@@ -93,7 +93,7 @@ fn the_kit_is_the_most_any_variant_needs_and_numbers_do_not_change() {
 #[test]
 fn the_file_says_the_same() {
     let p = variant("base");
-    let files = package::files(&p, Formats::default()).unwrap();
+    let files = package::files(&p, None, Formats::default()).unwrap();
     let file = files.iter().find(|f| f.name == "parts.csv").unwrap();
     let mut reader = csv::Reader::from_reader(&file.bytes[..]);
     let head: Vec<String> = reader

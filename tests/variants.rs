@@ -433,8 +433,7 @@ fn adapt_tells_what_the_change_breaks_in_a_variant() {
     std::fs::write(&job, format!("{text}\n{hose}")).unwrap();
     let from = folder.path().join("accessories/alternator-24v-pivot.toml");
     let old = std::fs::read_to_string(&from).unwrap();
-    let body =
-        "\n[[body]]\nname = \"cover\"\ncylinder = { at = [0, 66], diameter = 4 }\nz = [-100, -80]\n";
+    let body = "\n[[body]]\nname = \"cover\"\ncylinder = { at = [0, 66], diameter = 4 }\nz = [-100, -80]\n";
     let new = old.replacen("\n[[body]]", &format!("{body}\n[[body]]"), 1);
     std::fs::write(folder.path().join("accessories/alternator-other.toml"), new).unwrap();
     let to = folder.path().join("next.toml");

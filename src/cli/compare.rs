@@ -9,7 +9,7 @@ use crate::project::{self, Project, variants};
 use crate::report::{compare, json_text};
 
 use super::args::{CompareArgs, Format, JobArgs};
-use super::{Outcome, Status, matrix, opened, remarks};
+use super::{Outcome, Status, opened, remarks, variants_of};
 
 /// A package: its manifest, and its files as they stand.
 type Package = (Manifest, Vec<ShopFile>);
@@ -77,7 +77,7 @@ fn as_package(
     };
     let project = opened(&job, !like.options.strength, terminal)
         .map_err(|failure| Outcome::bad_input(&failure, colour))?;
-    let files = package::files(&project, matrix(path).as_ref(), Formats::of(&like.options))
+    let files = package::files(&project, variants_of(path, &project).as_ref(), Formats::of(&like.options))
         .map_err(|e| {
             Outcome::complaint(
                 format!("the job's package cannot be made: {e}"),

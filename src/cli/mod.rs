@@ -18,8 +18,10 @@ use std::path::Path;
 use std::process::ExitCode;
 
 use clap::CommandFactory as _;
+use rayon::prelude::*;
 
 use crate::diag::{Diag, Sources, render};
+use crate::package::Variants;
 use crate::params::{self, Failure};
 use crate::project::{self, Project, variants::Fleet};
 use crate::report::fit::Matrix;
@@ -104,16 +106,38 @@ fn opened(job: &JobArgs, no_strength: bool, terminal: bool) -> Result<Project, F
     }
 }
 
-/// Every variant against every rule, for a job that has variants.
-fn matrix(job: &Path) -> Option<Matrix> {
+/// What a package of `project` holds of the job's other variants; none for a job without.
+fn variants_of(job: &Path, project: &Project) -> Option<Variants> {
     // A project holds one variant's view; the fleet starts from the files again.
     let loaded = params::open(job, &project::disk()).ok()?;
     if loaded.job.variants.is_empty() {
         return None;
     }
-    let fleet = Fleet::of(loaded);
+    let fleet = Fleet::of(loaded.clone());
     let outcomes = fleet.judge_all(&|| {});
-    Some(Matrix::of(&fleet, &outcomes))
+    let matrix = Matrix::of(&fleet, &outcomes);
+    let others: Vec<(String, Result<Project, Failure>)> = fleet
+        .firsts()
+        .into_par_iter()
+        .filter(|name| !project.alike.iter().any(|a| a == name))
+        .map(|name| {
+            let fleet = Fleet::of(loaded.clone());
+            let i = fleet.index_of(name).unwrap_or(0);
+            (name.to_owned(), fleet.project(i, None))
+        })
+        .collect();
+    let mut variants = Variants {
+        matrix,
+        others: Vec::new(),
+        faulty: Vec::new(),
+    };
+    for (name, built) in others {
+        match built {
+            Ok(p) => variants.others.push(p),
+            Err(_) => variants.faulty.push(name),
+        }
+    }
+    Some(variants)
 }
 
 /// Findings as text, with a tally.

@@ -10,7 +10,7 @@ use crate::report::paint::Paint;
 use crate::report::{self, check};
 
 use super::args::{DxfVersion, Format, ReleaseArgs, StepProtocol};
-use super::{Outcome, Status, matrix, opened, remarks};
+use super::{Outcome, Status, opened, remarks, variants_of};
 
 pub(super) fn run(args: &ReleaseArgs, colour: bool, paint: Paint, terminal: bool) -> Outcome {
     let project = match opened(&args.job, args.no_strength, terminal) {
@@ -43,7 +43,7 @@ pub(super) fn run(args: &ReleaseArgs, colour: bool, paint: Paint, terminal: bool
             StepProtocol::Ap214 => step::Schema::Ap214,
         },
     };
-    let files = match package::files(&project, matrix(&args.job.job).as_ref(), formats) {
+    let files = match package::files(&project, variants_of(&args.job.job, &project).as_ref(), formats) {
         Ok(f) => f,
         Err(e) => {
             let mut outcome = Outcome::complaint(

@@ -106,6 +106,7 @@ mod tests {
             most_thickness_mm: 50.0,
             sheet_mm: (1000.0, 500.0),
             machines,
+            engraves: true,
             kerf_mm: 1.0,
             part_gap_mm: 10.0,
             edge_margin_mm: 10.0,
@@ -121,7 +122,7 @@ mod tests {
         let at = Point::new;
         let hole = |id: &str, x: f64, depth: Depth| Feature {
             id: id.to_owned(),
-            variants: Vec::new(),
+            variants: std::sync::Arc::default(),
             shape: Shape::Hole(Hole {
                 centre: at(x, 25.0),
                 diameter_mm: 10.0,
@@ -154,7 +155,7 @@ mod tests {
                     hole("blind", 50.0, blind),
                     Feature {
                         id: "window".to_owned(),
-                        variants: Vec::new(),
+                        variants: std::sync::Arc::default(),
                         shape: Shape::Window(Path::circle(at(80.0, 25.0), 10.0)),
                     },
                 ],
@@ -165,6 +166,8 @@ mod tests {
             marked: BTreeMap::new(),
             pieces: 1,
             quantity: 1,
+            mixups: Vec::new(),
+            way_up: None,
             spot: Spot::NOWHERE,
             spots: BTreeMap::new(),
         }

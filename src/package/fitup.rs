@@ -2,15 +2,48 @@
 
 use crate::drawing::{self, TitleData};
 use crate::export::{ShopFile, pdf};
+use crate::order::Name;
 use crate::project::Project;
 use crate::project::variants::BASE;
 use crate::report::document::Document;
 use crate::report::{fitup, torque};
 
-use super::PackageError;
+use super::lists::csv;
+use super::{PackageError, Variants};
 
-/// The fit-up sheet and the torque sheet of the variant that is released.
-pub(super) fn files(project: &Project) -> Result<Vec<ShopFile>, PackageError> {
+/// The fit-up and torque sheets of what is released, of every other way the set is built, and which variant has which.
+pub(super) fn files(
+    project: &Project,
+    variants: Option<&Variants>,
+) -> Result<Vec<ShopFile>, PackageError> {
+    let mut out = sheets(project)?;
+    let Some(variants) = variants else {
+        return Ok(out);
+    };
+    let mut rows = which(project);
+    for other in &variants.others {
+        out.extend(sheets(other)?);
+        rows.extend(which(other));
+    }
+    let none = "none: the set cannot be built";
+    rows.extend(variants.faulty.iter().map(|v| (v.clone(), none.to_owned())));
+    rows.sort_by_key(|(variant, _)| Name(variant.clone()));
+    let bytes = csv("variants.csv", &["variant", "fit-up sheet"], rows)?;
+    out.push(ShopFile::new("fit-up/variants.csv", bytes));
+    Ok(out)
+}
+
+/// The variants a project's sheet serves, each with the sheet's name.
+fn which(project: &Project) -> Vec<(String, String)> {
+    project
+        .alike
+        .iter()
+        .map(|v| (v.clone(), format!("{}.pdf", project.variant)))
+        .collect()
+}
+
+/// The fit-up sheet and the torque sheet of one variant, as text and as pages.
+fn sheets(project: &Project) -> Result<Vec<ShopFile>, PackageError> {
     let job = &project.loaded.job;
     let variant = &project.variant;
     let documents = [fitup::sheet(project), torque::sheet(project)];

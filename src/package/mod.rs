@@ -36,6 +36,17 @@ pub struct Formats {
     pub step: step::Schema,
 }
 
+/// What a package holds of a job's variants beside the one it is made for.
+#[derive(Debug)]
+pub struct Variants {
+    /// Every variant against every rule, for the page.
+    pub matrix: Matrix,
+    /// One variant of each other way the set is built, for its fit-up sheet.
+    pub others: Vec<Project>,
+    /// Variants whose set cannot be built, and so have no sheet.
+    pub faulty: Vec<String>,
+}
+
 impl Formats {
     /// The choices a manifest tells of; the usual ones where it names what this program does not write.
     #[must_use]
@@ -124,14 +135,14 @@ pub enum PackageError {
 
 /// The files of a job's shop package by name, its manifest among them.
 ///
-/// `fit` is every variant against every rule, for the page of a job with variants.
+/// `variants` is for a job that has some.
 ///
 /// # Errors
 ///
 /// [`PackageError`] names the part.
 pub fn files(
     project: &Project,
-    fit: Option<&Matrix>,
+    variants: Option<&Variants>,
     formats: Formats,
 ) -> Result<Vec<ShopFile>, PackageError> {
     let job = &project.loaded.job;
@@ -197,9 +208,10 @@ pub fn files(
         plates: &plates,
         items: &items,
     };
+    let fit = variants.map(|v| &v.matrix);
     out.push(page::file(project, fit, &set, &pictures, &lists));
     out.extend(lists);
-    out.extend(fitup::files(project)?);
+    out.extend(fitup::files(project, variants)?);
     out.extend(nests::files(project, formats.dxf)?);
     out.extend(strength::files(project, &pictures));
     out.push(ShopFile::new(

@@ -149,6 +149,15 @@ impl Fleet {
         self.views.iter().position(|v| v.name == name)
     }
 
+    /// For each way the set is built, the first variant built so; the job as it stands first.
+    #[must_use]
+    pub fn firsts(&self) -> Vec<&str> {
+        (0..self.builds.len())
+            .filter_map(|b| self.views.iter().find(|v| v.build == b))
+            .map(|v| v.name.as_str())
+            .collect()
+    }
+
     /// Name and revision of the job.
     #[must_use]
     pub fn job(&self) -> (&str, &str) {
@@ -230,8 +239,15 @@ impl Fleet {
             assembly,
             ..
         } = worked;
+        let alike = if several {
+            let same = self.views.iter().filter(|v| v.build == build);
+            same.map(|v| v.name.clone()).collect()
+        } else {
+            Vec::new()
+        };
         Ok(Project {
             variant: name,
+            alike,
             loaded,
             layout,
             plates,

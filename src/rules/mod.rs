@@ -125,9 +125,8 @@ impl Finding {
     /// Margin as a share of the limit; the measure by which findings are ranked.
     #[must_use]
     pub fn share(&self) -> f64 {
-        let is_right = self.unit.is_empty()
-            || self.unit == YES_NO
-            || self.rule == surroundings::BOLTED.id;
+        let is_right =
+            self.unit.is_empty() || self.unit == YES_NO || self.rule == surroundings::BOLTED.id;
         if is_right && self.margin >= 0.0 {
             // A count that holds, or faces that touch as they are bolted, is simply right: nothing to rank.
             return f64::INFINITY;

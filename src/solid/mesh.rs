@@ -392,7 +392,7 @@ mod tests {
     fn plate(shapes: Vec<Shape>) -> Plate {
         let features = shapes.into_iter().enumerate().map(|(i, shape)| Feature {
             id: i.to_string(),
-            variants: Vec::new(),
+            variants: std::sync::Arc::default(),
             shape,
         });
         Plate {

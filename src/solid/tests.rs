@@ -24,7 +24,7 @@ fn plate(features: Vec<(&str, Shape)>) -> Plate {
             .into_iter()
             .map(|(id, shape)| Feature {
                 id: id.into(),
-                variants: Vec::new(),
+                variants: std::sync::Arc::default(),
                 shape,
             })
             .collect(),

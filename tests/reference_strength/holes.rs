@@ -26,7 +26,7 @@ fn strip(half_length: f64, half_width: f64, options: &MeshOptions) -> Structure 
         outline: Path::polygon(&corners),
         features: vec![Feature {
             id: "hole".into(),
-            variants: Vec::new(),
+            variants: std::sync::Arc::default(),
             shape: Shape::Hole(Hole {
                 centre: Point::ORIGIN,
                 diameter_mm: 20.0,

@@ -15,7 +15,7 @@ const WALL_MM: f64 = 3.0;
 pub fn feature(id: &str, shape: Shape) -> Feature {
     Feature {
         id: id.to_string(),
-        variants: Vec::new(),
+        variants: std::sync::Arc::default(),
         shape,
     }
 }
@@ -62,7 +62,7 @@ pub fn random(dice: &mut Dice, outline: &Path, thickness_mm: f64) -> Vec<Feature
         let shape = any_shape(dice, centre, reach, thickness_mm);
         let mut f = feature(&format!("f{}", features.len() + 1), shape);
         if dice.below(3) == 0 {
-            f.variants = vec![["24V", "compact", "hose 19"][dice.below(3)].to_string()];
+            f.variants = vec![["24V", "compact", "hose 19"][dice.below(3)].to_string()].into();
         }
         features.push(f);
     }

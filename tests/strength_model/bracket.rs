@@ -52,7 +52,7 @@ pub(crate) fn steel() -> Material {
 pub(crate) fn hole(id: &str, centre: Point, diameter_mm: f64) -> Feature {
     Feature {
         id: id.into(),
-        variants: Vec::new(),
+        variants: std::sync::Arc::default(),
         shape: Shape::Hole(Hole {
             centre,
             diameter_mm,
@@ -116,7 +116,7 @@ pub(crate) fn plate(id: &str, frame: Frame) -> Plate {
             hole("pivot", p, 13.0),
             Feature {
                 id: "window".into(),
-                variants: Vec::new(),
+                variants: std::sync::Arc::default(),
                 shape: Shape::Window(Path::slot(
                     Point::new(42.0, 22.0),
                     Point::new(55.0, 52.0),

@@ -40,7 +40,7 @@ fn every_picture_says_that_it_is_an_aid_to_judgement() {
         assert!(!svg.contains("NaN") && !svg.contains("inf"), "{name}");
         assert!(svg.len() < 2_000_000, "{name} has {} bytes", svg.len());
         if let Ok(folder) = std::env::var("PLATEWRIGHT_PICTURES") {
-            let file = std::path::Path::new(&folder).join(format!("{name}.svg"));
+            let file = Path::new(&folder).join(format!("{name}.svg"));
             std::fs::write(file, svg).expect("written");
         }
     }

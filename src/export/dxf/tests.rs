@@ -24,7 +24,7 @@ fn plate(features: Vec<Feature>) -> Plate {
 fn hole(id: &str, x: f64) -> Feature {
     Feature {
         id: id.to_string(),
-        variants: Vec::new(),
+        variants: std::sync::Arc::default(),
         shape: crate::feature::Shape::Hole(Hole {
             centre: Point::new(x, 0.0),
             diameter_mm: 6.6,
@@ -80,7 +80,7 @@ fn two_holes_on_one_place_are_refused_and_two_equal_strokes_are_one() {
     let stroke = vec![Point::new(0.0, 5.0), Point::new(4.0, 5.0)];
     let mark = Feature {
         id: "m".to_string(),
-        variants: Vec::new(),
+        variants: std::sync::Arc::default(),
         shape: crate::feature::Shape::Mark(Mark {
             text: "=".to_string(),
             strokes: vec![stroke.clone(), stroke.iter().rev().copied().collect()],
