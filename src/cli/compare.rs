@@ -77,13 +77,17 @@ fn as_package(
     };
     let project = opened(&job, !like.options.strength, terminal)
         .map_err(|failure| Outcome::bad_input(&failure, colour))?;
-    let files = package::files(&project, variants_of(path, &project).as_ref(), Formats::of(&like.options))
-        .map_err(|e| {
-            Outcome::complaint(
-                format!("the job's package cannot be made: {e}"),
-                Status::CannotWrite,
-            )
-        })?;
+    let files = package::files(
+        &project,
+        variants_of(path, &project).as_ref(),
+        Formats::of(&like.options),
+    )
+    .map_err(|e| {
+        Outcome::complaint(
+            format!("the job's package cannot be made: {e}"),
+            Status::CannotWrite,
+        )
+    })?;
     match Manifest::read(&files) {
         Ok(m) => Ok((m, files)),
         Err(e) => Err(Outcome::complaint(e, Status::CannotWrite)),

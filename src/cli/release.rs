@@ -43,7 +43,11 @@ pub(super) fn run(args: &ReleaseArgs, colour: bool, paint: Paint, terminal: bool
             StepProtocol::Ap214 => step::Schema::Ap214,
         },
     };
-    let files = match package::files(&project, variants_of(&args.job.job, &project).as_ref(), formats) {
+    let files = match package::files(
+        &project,
+        variants_of(&args.job.job, &project).as_ref(),
+        formats,
+    ) {
         Ok(f) => f,
         Err(e) => {
             let mut outcome = Outcome::complaint(

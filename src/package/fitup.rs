@@ -8,7 +8,7 @@ use crate::project::variants::BASE;
 use crate::report::document::Document;
 use crate::report::{fitup, torque};
 
-use super::lists::csv;
+use super::lists::write;
 use super::{PackageError, Variants};
 
 /// The fit-up and torque sheets of what is released, of every other way the set is built, and which variant has which.
@@ -28,7 +28,8 @@ pub(super) fn files(
     let none = "none: the set cannot be built";
     rows.extend(variants.faulty.iter().map(|v| (v.clone(), none.to_owned())));
     rows.sort_by_key(|(variant, _)| Name(variant.clone()));
-    let bytes = csv("variants.csv", &["variant", "fit-up sheet"], rows)?;
+    let rows = rows.into_iter().map(|(v, sheet)| vec![v, sheet]);
+    let bytes = write("variants.csv", &["variant", "fit-up sheet"], rows)?;
     out.push(ShopFile::new("fit-up/variants.csv", bytes));
     Ok(out)
 }

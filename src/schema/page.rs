@@ -9,7 +9,7 @@ use crate::params::spec::{FileKind, Key, Need, Range, Table, Type};
 /// ```
 /// use platewright::{params::keys, schema};
 /// let page = schema::page(keys::kind("stock").unwrap());
-/// assert!(page.contains("| `thickness` | length above 0 mm | required |"));
+/// assert!(page.contains("| `thickness` | length from 0.001 mm | required |"));
 /// ```
 #[must_use]
 pub fn page(kind: &FileKind) -> String {

@@ -41,7 +41,7 @@ fn every_picture_says_that_it_is_an_aid_to_judgement() {
         assert!(svg.len() < 2_000_000, "{name} has {} bytes", svg.len());
         if let Ok(folder) = std::env::var("PLATEWRIGHT_PICTURES") {
             let file = Path::new(&folder).join(format!("{name}.svg"));
-            std::fs::write(file, svg).expect("written");
+            fs::write(file, svg).expect("written");
         }
     }
 }
