@@ -306,8 +306,8 @@ fn stack_tolerances(s: &Sources<'_>, owner: &str) -> Vec<Contributor> {
             let on_block =
                 holds(j, "block") && j.layers.iter().any(|l| l.part == Part::Plate(p.to_owned()));
             let mut spacers = j.layers.iter();
-            let mut first = || spacers.find(|l| matches!(l.part, Part::Spacer { .. }));
-            on_block.then(|| first()).flatten()
+            let first = || spacers.find(|l| matches!(l.part, Part::Spacer { .. }));
+            on_block.then(first).flatten()
         });
         if let Some(spacer) = stand_off {
             add(

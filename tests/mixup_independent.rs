@@ -68,7 +68,9 @@ fn polygon(n: usize, r: f64) -> Vec<(f64, f64)> {
 /// Wiley 1969, section 2.7). The plate as drawn is the identity and counts for none.
 #[test]
 fn textbook_patterns_fit_in_as_many_wrong_ways_as_they_have_symmetries() {
-    let cases: [(&str, Vec<(f64, f64)>, usize); 9] = [
+    /// What it is, its holes, and how many motions carry it into itself.
+    type Figure = (&'static str, Vec<(f64, f64)>, usize);
+    let cases: [Figure; 9] = [
         ("two holes", vec![(0.0, 0.0), (80.0, 15.0)], 4),
         ("equilateral triangle", polygon(3, 40.0), 6),
         ("square", polygon(4, 40.0), 8),

@@ -27,7 +27,12 @@ fn counted(p: &Project) -> BTreeMap<String, usize> {
     for l in p.bolting.purchase_list() {
         add(l.item, l.count);
     }
-    for s in p.layout.joints.iter().flat_map(|j| j.spacers()) {
+    for s in p
+        .layout
+        .joints
+        .iter()
+        .flat_map(platewright::layout::Joint::spacers)
+    {
         add(s.designation(), 1);
     }
     for m in &p.plates {

@@ -63,7 +63,7 @@ fn assert_is_well_placed(made: &MadePlate) {
         .plate
         .features
         .iter()
-        .filter_map(|f| f.footprint())
+        .filter_map(platewright::feature::Feature::footprint)
         .collect();
     for p in m.strokes.iter().flatten() {
         let edge = -made.plate.outline.signed_distance(*p);

@@ -68,8 +68,9 @@ impl Search<'_> {
             heights.dedup();
             for back in heights {
                 for set in &self.block_sets(trial, frame) {
-                    candidates
-                        .push(self.new_plate(&id, frame, stock, thickness, back, set, &takes));
+                    let on_block = set.iter().cloned().map(take);
+                    let all = on_block.chain(takes.iter().cloned()).collect();
+                    candidates.push(self.new_plate(&id, frame, stock, thickness, back, all));
                 }
             }
         }
@@ -145,8 +146,7 @@ impl Search<'_> {
         stock: &str,
         thickness_mm: f64,
         back: f64,
-        block: &[HoleRef],
-        takes: &[Take],
+        takes: Vec<Take>,
     ) -> PlateSpec {
         PlateSpec {
             title: format!("Carrier of {}", self.placed),
@@ -155,12 +155,7 @@ impl Search<'_> {
             back: BackFace::At(back),
             stock: stock.to_owned(),
             process: None,
-            takes: block
-                .iter()
-                .cloned()
-                .map(take)
-                .chain(takes.iter().cloned())
-                .collect(),
+            takes,
             bosses: Vec::new(),
             webs: Webs::Hull,
             outline: Vec::new(),

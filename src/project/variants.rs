@@ -307,8 +307,8 @@ impl Fleet {
                     let near = grounds[b].near_hoses(&view.hoses);
                     let findings = judged(rules::gaps::findings(&near, loaded), loaded);
                     Ok(Outcome {
-                        findings: merged(&standing[b], findings, |x, y| rules::order(x, y)),
-                        near: merged(grounds[b].standing(), near, |x, y| x.order(y)),
+                        findings: merged(&standing[b], findings, rules::order),
+                        near: merged(grounds[b].standing(), near, Near::order),
                     })
                 } else {
                     Err(worked[b].faults.clone())
