@@ -14,7 +14,8 @@
 //! Of the 18 others seven stay just below the limit because the noise works
 //! against the blunder; the rest end in another shape or in a group of more
 //! suspects than are tried. Three of 926 clean networks settle on another
-//! shape that the readings fit by chance, and say nothing of it.
+//! shape that the readings fit by chance: two say nothing of it, one warns
+//! that the readings scatter more than stated.
 
 mod measure_support;
 

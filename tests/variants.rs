@@ -523,3 +523,38 @@ fn adapt_proposes_a_new_plate_for_each_direction_of_mounts() {
     let text = std::fs::read_to_string(folder.path().join("forwarder-d.toml")).unwrap();
     assert!(text.contains("frame = \"right\""), "{text}");
 }
+
+#[test]
+fn every_variant_has_the_fit_up_sheet_of_the_way_it_is_built() {
+    let out = tempfile::tempdir().unwrap();
+    let done = Command::new(assert_cmd::cargo::cargo_bin!("platewright"))
+        .args(["release", "--no-strength", "--out"])
+        .arg(out.path())
+        .arg(fleet_job())
+        .output()
+        .unwrap();
+    assert!(done.status.success(), "{done:?}");
+    let folder = out.path().join("forwarder-fleet-A/fit-up");
+    let mut rows = csv::Reader::from_path(folder.join("variants.csv")).unwrap();
+    let sheet_of: std::collections::BTreeMap<String, String> = rows
+        .records()
+        .map(|r| r.unwrap())
+        .map(|r| (r[0].to_owned(), r[1].to_owned()))
+        .collect();
+    let fleet = Fleet::of(params::open(&fleet_job(), &project::disk()).unwrap());
+    let names: std::collections::BTreeSet<&str> =
+        fleet.views.iter().map(|v| v.name.as_str()).collect();
+    assert_eq!(sheet_of.len(), names.len());
+    for name in names {
+        let sheet = folder.join(&sheet_of[name]);
+        assert!(sheet.is_file(), "{}", sheet.display());
+        // The pad alternator hangs on the plate `pad`, the other on `pivot`; the idler takes the pump's place.
+        let text = std::fs::read_to_string(sheet.with_extension("txt")).unwrap();
+        let pad = name.starts_with("pad-");
+        assert_eq!(text.contains("Plate pad:"), pad, "{name}");
+        assert_eq!(text.contains("Plate pivot:"), !pad, "{name}");
+    }
+    // Hoses change nothing of how a set goes together; another block does.
+    assert_eq!(sheet_of["pad-base-38-pump"], sheet_of["pad-base-52-pump"]);
+    assert_ne!(sheet_of["pad-base-38-pump"], sheet_of["pad-long-38-pump"]);
+}

@@ -280,7 +280,7 @@ pub fn run(
     findings
 }
 
-/// Sorts findings worst first, see [`order`].
+/// Sorts findings worst first, see [`order()`].
 pub fn rank(findings: &mut [Finding]) {
     findings.sort_by(order);
 }
