@@ -113,28 +113,25 @@ fn variants_of(job: &Path, project: &Project) -> Option<Variants> {
     if loaded.job.variants.is_empty() {
         return None;
     }
-    let fleet = Fleet::of(loaded.clone());
+    let fleet = Fleet::of(loaded);
     let outcomes = fleet.judge_all(&|| {});
     let matrix = Matrix::of(&fleet, &outcomes);
-    let others: Vec<(String, Result<Project, Failure>)> = fleet
-        .firsts()
+    let others: Vec<(Vec<String>, Result<Project, Failure>)> = fleet
+        .alike()
         .into_par_iter()
-        .filter(|name| !project.alike.iter().any(|a| a == name))
-        .map(|name| {
-            let fleet = Fleet::of(loaded.clone());
-            let i = fleet.index_of(name).unwrap_or(0);
-            (name.to_owned(), fleet.project(i, None))
-        })
+        .map(|places| (fleet.names(&places), places))
+        .filter(|(names, _)| *names != project.alike)
+        .filter_map(|(names, places)| Some((names, fleet.project(*places.first()?, None))))
         .collect();
     let mut variants = Variants {
         matrix,
         others: Vec::new(),
         faulty: Vec::new(),
     };
-    for (name, built) in others {
+    for (names, built) in others {
         match built {
             Ok(p) => variants.others.push(p),
-            Err(_) => variants.faulty.push(name),
+            Err(_) => variants.faulty.extend(names),
         }
     }
     Some(variants)

@@ -36,7 +36,7 @@ pub use views::{View, as_it_stands};
 pub const BASE: &str = "base";
 
 /// A job with a variant's replacements made, laid out.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 struct Build {
     loaded: Loaded,
     layout: Layout,
@@ -149,13 +149,21 @@ impl Fleet {
         self.views.iter().position(|v| v.name == name)
     }
 
-    /// For each way the set is built, the first variant built so; the job as it stands first.
+    /// The places in [`Self::views`] of the variants built alike, for each way the set is built; the job as it stands first.
     #[must_use]
-    pub fn firsts(&self) -> Vec<&str> {
-        (0..self.builds.len())
-            .filter_map(|b| self.views.iter().find(|v| v.build == b))
-            .map(|v| v.name.as_str())
-            .collect()
+    pub fn alike(&self) -> Vec<Vec<usize>> {
+        let mut out = vec![Vec::new(); self.builds.len()];
+        for (i, view) in self.views.iter().enumerate() {
+            out[view.build].push(i);
+        }
+        out
+    }
+
+    /// Names of the variants at some places of [`Self::views`].
+    #[must_use]
+    pub fn names(&self, places: &[usize]) -> Vec<String> {
+        let names = places.iter().map(|&i| self.views[i].name.clone());
+        names.collect()
     }
 
     /// Name and revision of the job.
@@ -171,7 +179,7 @@ impl Fleet {
     ///
     /// A [`Failure`] where the variant contradicts itself.
     pub fn project(
-        mut self,
+        &self,
         i: usize,
         strength: Option<&mut dyn Progress>,
     ) -> Result<Project, Failure> {
@@ -179,23 +187,25 @@ impl Fleet {
         let View {
             name, build, hoses, ..
         } = self.views[i].clone();
-        self.builds[build].loaded.job.hoses = hoses;
+        let mut built = self.builds[build].clone();
+        built.loaded.job.hoses = hoses;
+        built.loaded.job.variants.clone_from(&self.specs);
         let worked = self.worked(build, &mut sink);
-        let near = surroundings::measure(&worked.sources(&self.builds[build]));
+        let near = surroundings::measure(&worked.sources(&built));
         let kit = self.kit(i);
         let mut findings = self.standing_findings(build, &worked);
-        findings.extend(rules::gaps::findings(&near, &self.builds[build].loaded));
+        findings.extend(rules::gaps::findings(&near, &built.loaded));
         let several = self.views.len() > 1;
         let errors = |d: &Diag| d.severity == Severity::Error;
         let sound = !sink.has_errors()
             && !self.shared_faults.iter().any(errors)
-            && !self.builds[build].faults.iter().any(errors);
+            && !built.faults.iter().any(errors);
         let strength = match strength {
             // A set that cannot be built has no strength to calculate.
             Some(progress) if sound => {
                 let sources = bracket::Sources {
-                    loaded: &self.builds[build].loaded,
-                    layout: &self.builds[build].layout,
+                    loaded: &built.loaded,
+                    layout: &built.layout,
                     plates: &worked.plates,
                     drive: worked.drive.as_ref().map(|(d, a)| (d, a)),
                 };
@@ -206,14 +216,13 @@ impl Fleet {
             _ => Strength::Skipped,
         };
         let Build {
-            mut loaded,
+            loaded,
             layout,
             faults,
-        } = self.builds.swap_remove(build);
-        loaded.job.variants = self.specs;
+        } = built;
         let mut diags = loaded.findings.clone();
         diags.extend(faults);
-        diags.extend(self.shared_faults);
+        diags.extend(self.shared_faults.iter().cloned());
         if !sink.has_errors() && !diags.iter().any(errors) {
             rules::accept(&mut findings, &loaded.job, &mut sink);
             // A deviation may be for another variant: whether it is idle shows with one alone.
@@ -240,8 +249,7 @@ impl Fleet {
             ..
         } = worked;
         let alike = if several {
-            let same = self.views.iter().filter(|v| v.build == build);
-            same.map(|v| v.name.clone()).collect()
+            self.names(&self.alike()[build])
         } else {
             Vec::new()
         };
