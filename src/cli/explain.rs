@@ -47,17 +47,9 @@ pub(super) fn run(args: &ExplainArgs) -> Outcome {
             ..Outcome::default()
         };
     }
-    let (order, order_title, order_page) = fitup::RULE;
-    if order.eq_ignore_ascii_case(id) {
+    if let Some((id, title, page)) = families().find(|(k, ..)| k.eq_ignore_ascii_case(id)) {
         return Outcome {
-            results: format!("{order} {order_title}\n\n{order_page}"),
-            ..Outcome::default()
-        };
-    }
-    if let Some((id, title)) = families().find(|(k, _)| k.eq_ignore_ascii_case(id)) {
-        let page = bolt_pages::page(id).or_else(|| gap_pages::page(id));
-        return Outcome {
-            results: format!("{id} {title}\n\n{}", page.unwrap_or_default()),
+            results: format!("{id} {title}\n\n{page}"),
             ..Outcome::default()
         };
     }
@@ -73,10 +65,18 @@ pub(super) fn run(args: &ExplainArgs) -> Outcome {
     )
 }
 
-/// Rules on bolts and gaps: id and title.
-fn families() -> impl Iterator<Item = (&'static str, &'static str)> {
-    let gaps = surroundings::RULES.iter().map(|r| (r.id, r.title));
-    joint::RULES.iter().copied().chain(gaps)
+/// Rules on bolts, gaps and the order of assembly: id, title and page.
+fn families() -> impl Iterator<Item = (&'static str, &'static str, &'static str)> {
+    let bolts = joint::RULES
+        .iter()
+        .map(|(id, title)| (*id, *title, bolt_pages::page(id)));
+    let gaps = surroundings::RULES
+        .iter()
+        .map(|r| (r.id, r.title, gap_pages::page(r.id)));
+    bolts
+        .chain(gaps)
+        .map(|(id, title, page)| (id, title, page.unwrap_or_default()))
+        .chain(std::iter::once(fitup::RULE))
 }
 
 fn list() -> String {
@@ -90,8 +90,7 @@ fn list() -> String {
     for r in rules::strength::RULES {
         let _ = writeln!(out, "  {}  {}", r.id, r.title);
     }
-    let set = (fitup::RULE.0, fitup::RULE.1);
-    for (id, title) in families().chain(std::iter::once(set)) {
+    for (id, title, _) in families() {
         let _ = writeln!(out, "  {id}  {title}");
     }
     out.push_str("\nFindings in the input\n");

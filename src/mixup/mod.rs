@@ -179,7 +179,6 @@ pub fn ways(
         for (_, bolts) in places {
             let here: Vec<&Bolt> = bolts
                 .iter()
-                .filter(|b| face.bolts.iter().any(|f| f.name == b.name))
                 .filter_map(|b| face.bolts.iter().find(|f| f.name == b.name))
                 .collect();
             if here.len() < bolts.len() || here.len() < 2 {

@@ -1,5 +1,7 @@
 //! What each joint rule measures, why, against what limit, and what to change: the pages `explain` prints.
 
+use super::page_in;
+
 /// Pages by rule id, in the order of [`crate::joint::RULES`].
 pub const PAGES: &[(&str, &str)] = &[
     (
@@ -355,10 +357,7 @@ A washer or flange head, or a thicker plate.
 /// The page of a rule of the family.
 #[must_use]
 pub fn page(rule: &str) -> Option<&'static str> {
-    let mut pages = PAGES.iter();
-    pages
-        .find(|(id, _)| id.eq_ignore_ascii_case(rule))
-        .map(|p| p.1)
+    page_in(PAGES, rule)
 }
 
 #[cfg(test)]

@@ -1,5 +1,7 @@
 //! What each clearance rule measures, why, against what limit, and what to change: the pages `explain` prints.
 
+use super::page_in;
+
 /// Pages by rule id, in the order of [`crate::surroundings::RULES`].
 pub const PAGES: &[(&str, &str)] = &[
     (
@@ -98,10 +100,7 @@ Move what stands in front of the belt, or split it.
 /// The page of a rule of the family.
 #[must_use]
 pub fn page(rule: &str) -> Option<&'static str> {
-    let mut pages = PAGES.iter();
-    pages
-        .find(|(id, _)| id.eq_ignore_ascii_case(rule))
-        .map(|p| p.1)
+    page_in(PAGES, rule)
 }
 
 #[cfg(test)]

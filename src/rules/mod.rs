@@ -252,6 +252,14 @@ pub fn rule(id: &str) -> Option<&'static Rule> {
     RULES.iter().find(|r| r.id.eq_ignore_ascii_case(id))
 }
 
+/// The page of a rule in a family's list of pages, letter case ignored.
+fn page_in(pages: &[(&str, &'static str)], rule: &str) -> Option<&'static str> {
+    let mut pages = pages.iter();
+    pages
+        .find(|(id, _)| id.eq_ignore_ascii_case(rule))
+        .map(|p| p.1)
+}
+
 /// Judges every plate of a job; worst first.
 #[must_use]
 pub fn run(
